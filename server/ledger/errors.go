@@ -1,0 +1,38 @@
+package ledger
+
+import (
+	"errors"
+	"fmt"
+
+	"unsling/engine/rom"
+)
+
+// The errors a caller can act on. Anything else is a failure of the store.
+var (
+	ErrUnknown     = errors.New("no such row")
+	ErrTaken       = errors.New("already taken")
+	ErrExpired     = errors.New("invitation has expired")
+	ErrUsed        = errors.New("invitation was already used")
+	ErrWrongPIN    = errors.New("the number that belongs to the invitation is wrong")
+	ErrTooMany     = errors.New("too many tries on this invitation")
+	ErrDeviceTaken = errors.New("this device id or key belongs to another enrolment")
+	ErrStale       = errors.New("the plan was changed meanwhile")
+	ErrState       = errors.New("not possible in this state")
+	ErrErased      = errors.New("the patient's data was erased")
+	ErrLocked      = errors.New("another process has this store open")
+	ErrDamaged     = errors.New("stored data does not match its own hash")
+)
+
+// StaleError is ErrStale with the facts: the newest revision of the plan.
+type StaleError struct {
+	Episode rom.EpisodeID
+	Base    int // the revision the change was made from
+	Newest  int // the revision the store has
+}
+
+func (e *StaleError) Error() string {
+	return fmt.Sprintf("the plan was changed meanwhile: made from revision %d, newest is %d", e.Base, e.Newest)
+}
+
+// Unwrap makes errors.Is(err, ErrStale) true.
+func (e *StaleError) Unwrap() error { return ErrStale }

@@ -1,0 +1,167 @@
+package ledger
+
+import (
+	"context"
+	"time"
+
+	"unsling/engine/rom"
+)
+
+// Store is everything the server keeps. Users declare the part they need as
+// an interface of their own; one value serves all. Methods may be called from
+// many goroutines.
+type Store interface {
+	Staffing
+	Patients
+	Phones
+	Log
+	Audits
+	Upkeep
+}
+
+// Staffing is the clinic and the people who work there.
+type Staffing interface {
+	// Clinic returns the practice; ErrUnknown before SetClinic.
+	Clinic() (Clinic, error)
+	SetClinic(Clinic, Trail) error
+
+	// AddStaff adds a person; ErrTaken if id or login is in use.
+	AddStaff(Staff, Trail) error
+	// PutStaff replaces the row of the same id. Disabling somebody ends all
+	// of the person's sessions with the same transaction.
+	PutStaff(Staff, Trail) error
+	Staff(rom.StaffID) (Staff, error)
+	StaffByLogin(login string) (Staff, error)
+	AllStaff() ([]Staff, error)
+
+	StartSession(Session, Trail) error
+	// Session returns the sign-in and the person as they stand now. Ask on
+	// every request; a disabled person's sessions are ended.
+	Session(id string) (Session, Staff, error)
+	EndSession(id string, trail Trail) error
+
+	// Adopt appends an adoption; its version must be one above the newest of
+	// that name (1 for the first), else ErrTaken.
+	Adopt(Adoption, Trail) error
+	// Adoptions returns all of them, by name and then version.
+	Adoptions() ([]Adoption, error)
+}
+
+// Patients are the rows beside the logs, and who looks after whom.
+type Patients interface {
+	// CreatePatient makes the row, a fresh content key, the care team and the
+	// first clinic records of the log. ErrTaken if the id is in use.
+	CreatePatient(Patient, []rom.StaffID, []Draft, Trail) error
+	Patient(rom.PatientID) (Patient, error)
+	PutPatient(Patient, Trail) error
+
+	// Panel returns the patients in whose care team the person is, each with
+	// the facts of its log, by id. With "" it returns every patient (the
+	// upkeep jobs need that, no page does).
+	Panel(rom.StaffID) ([]PanelRow, error)
+
+	// Team returns the care team; ErrUnknown for no such patient.
+	Team(rom.PatientID) ([]Member, error)
+	// SetTeam adds and removes. A team of none is refused with ErrState.
+	SetTeam(p rom.PatientID, add, remove []rom.StaffID, trail Trail) error
+
+	// BreakGlass grants emergency access and audits it with the reason.
+	BreakGlass(Glass, Trail) error
+	// Glass returns the grants that a person holds at an instant, and
+	// GlassOn those ever given on a patient, newest first.
+	Glass(who rom.StaffID, at time.Time) ([]Glass, error)
+	GlassOn(rom.PatientID) ([]Glass, error)
+}
+
+// PanelRow is one patient on a list.
+type PanelRow struct {
+	Patient Patient
+	Facts   Facts
+	Phones  []Author
+}
+
+// Phones are the installations and the invitations that let them in.
+type Phones interface {
+	// Invite stores an invitation; ErrTaken if a secret is in use.
+	Invite(Invitation, Trail) error
+	// Invitations returns those of a patient, newest first.
+	Invitations(rom.PatientID) ([]Invitation, error)
+
+	// Enrol uses an invitation and makes the author's row in one
+	// transaction. The same secret, author and key again return the same row.
+	// ErrUnknown, ErrExpired, ErrUsed, ErrWrongPIN, ErrTooMany, and
+	// ErrDeviceTaken if the id or the key belongs to another enrolment. A
+	// wrong PIN and a taken device are counted as tries even though the
+	// method returns an error.
+	Enrol(Enrolment, Trail) (Author, error)
+
+	// Author returns the row as it stands. Ask on every request.
+	Author(rom.Author) (Author, error)
+	Authors(rom.PatientID) ([]Author, error)
+	// ConfirmAuthor makes a pending author active; ErrState otherwise.
+	ConfirmAuthor(rom.Author, Trail) error
+	// RevokeAuthor is final.
+	RevokeAuthor(rom.Author, Trail) error
+}
+
+// Log is the patients' logs.
+type Log interface {
+	// Exchange is one exchange with one phone: it accepts what follows the
+	// author's mark, and reads the log from where the phone stands.
+	Exchange(ExchangeRequest) (ExchangeReply, error)
+
+	// Append adds clinic records. With a Base it is refused (ErrStale, as a
+	// *StaleError) unless the base is the newest revision of that plan.
+	Append(rom.PatientID, []Draft, *Base, Trail) ([]Line, error)
+
+	// Read returns up to max lines from seq on (0 for max: all).
+	Read(p rom.PatientID, from int64, max int) ([]Line, error)
+	// Facts returns the facts of the log as the store's fold makes them.
+	Facts(rom.PatientID) (Facts, error)
+
+	Quarantine(rom.PatientID) ([]Quarantined, error)
+	// Sealed returns the lines kept apart from a revoked author.
+	Sealed(rom.Author) ([]Line, error)
+	// Release appends sealed lines to the log, in their order.
+	Release(rom.Author, Trail) ([]Line, error)
+}
+
+// Audits is the audit log.
+type Audits interface {
+	// Note writes an entry for an act that changes nothing else, such as
+	// reading a patient's page.
+	Note(Entry) error
+	// Audit returns up to max entries from seq on.
+	Audit(from int64, max int) ([]Entry, error)
+}
+
+// Upkeep is what the operator needs.
+type Upkeep interface {
+	About() (About, error)
+	// NewEpoch begins another life of the store, with a new clinic author.
+	NewEpoch(Trail) (About, error)
+	// SetBackedUp raises the author's highest n inside a verified backup.
+	SetBackedUp(a rom.Author, n int64, trail Trail) error
+	// Health tries a write and a read, and returns sizes.
+	Health() (Health, error)
+	// Verify walks everything: chains, hashes, marks, the audit log, and
+	// facts against a fresh fold. Findings are in the report; the error is
+	// for a walk that could not be finished.
+	Verify(context.Context) (Report, error)
+	Close() error
+}
+
+// About names this life of the store.
+type About struct {
+	Epoch  string     `json:"epoch"`
+	Clinic rom.Author `json:"clinic"` // author of the clinic's lines in this epoch
+	Since  time.Time  `json:"since"`
+	Schema int        `json:"schema"`
+}
+
+// Health is how the store is.
+type Health struct {
+	Bytes    int64 // on disk
+	Patients int
+	Audit    int64 // entries
+}
