@@ -1,0 +1,118 @@
+package rom
+
+// Limit is what one phase permits of one motion of the operated arm. It is
+// one row of a protocol: a motion without a row is locked.
+type Limit struct {
+	Motion Motion `json:"m"`
+	// Class is the highest class of movement permitted.
+	Class Class `json:"class"`
+	// Floor is the lower end of the expected range by the end of the phase;
+	// 0 when the source gives none. It is never shown to a patient as a target.
+	Floor Degrees `json:"floor,omitempty"`
+	// Ceiling is the angle the arm must not pass. It may be 0 (external
+	// rotation to neutral). It means nothing when Open.
+	Ceiling Degrees `json:"ceil"`
+	// Highest is the ceiling of hand behind back, as a level that the thumb
+	// must not pass upwards; 0 means none. It is set for that motion only.
+	Highest Level `json:"highest,omitempty"`
+	// Open says that the source permits the motion without a ceiling.
+	Open bool   `json:"open,omitempty"`
+	From Source `json:"src"`
+}
+
+// Validate checks the row against anatomy and itself.
+func (l Limit) Validate() error {
+	switch {
+	case !l.Motion.Valid():
+		return invalid("m", "is not a known motion")
+	case l.Class < Passive || l.Class > Resisted:
+		return invalid("class", "must be passive, active-assisted, active or resisted; leave the row out to lock the motion")
+	case !l.From.Mark.Valid():
+		return invalid("src", "must name a source and its mark")
+	case l.Open:
+		return nil
+	case l.Motion.ByLevel():
+		if l.Highest < LevelT1 || l.Highest > LevelThigh {
+			return invalid("highest", "must be a level, or the row be open")
+		}
+		return nil
+	case l.Ceiling < Deg(-30) || l.Ceiling > l.Motion.AnatomicalMax():
+		return invalid("ceil", "must lie between -30 and %s degrees", l.Motion.AnatomicalMax())
+	case l.Floor > l.Ceiling:
+		return invalid("floor", "must not lie above the ceiling")
+	}
+	return nil
+}
+
+// Stricter returns the stricter of two rows of the same motion, field by
+// field, with both sources where both contribute.
+func (l Limit) Stricter(o Limit) Limit {
+	out, kept, taken := l, false, false
+	pick := func(other bool) {
+		if other {
+			taken = true
+		} else {
+			kept = true
+		}
+	}
+	if o.Class != l.Class {
+		pick(o.Class < l.Class)
+		out.Class = min(l.Class, o.Class)
+	}
+	switch {
+	case l.Open && o.Open:
+	case l.Open || (!o.Open && tighter(o, l)):
+		out.Open, out.Ceiling, out.Highest = o.Open, o.Ceiling, o.Highest
+		pick(true)
+	case o.Open || tighter(l, o):
+		pick(false)
+	}
+	out.Floor = min(l.Floor, o.Floor)
+	if !out.Open && !out.Motion.ByLevel() {
+		out.Floor = min(out.Floor, out.Ceiling)
+	}
+	switch {
+	case taken && kept, !taken && !kept && l.From != o.From:
+		out.From = l.From.Join(o.From)
+	case taken:
+		out.From = o.From
+	}
+	return out
+}
+
+func tighter(a, b Limit) bool {
+	if a.Motion.ByLevel() {
+		return a.Highest > b.Highest
+	}
+	return a.Ceiling < b.Ceiling
+}
+
+// Join names both sources with the weaker mark.
+func (s Source) Join(o Source) Source {
+	if s.Key == o.Key {
+		return Source{Key: s.Key, Mark: weaker(s.Mark, o.Mark)}
+	}
+	return Source{Key: s.Key + "+" + o.Key, Mark: weaker(s.Mark, o.Mark)}
+}
+
+// weaker returns the mark that deserves less trust.
+func weaker(a, b Mark) Mark {
+	for _, m := range []Mark{Memory, Derived, Practice, Read, Clinic} {
+		if a == m || b == m {
+			return m
+		}
+	}
+	return a
+}
+
+// NarrowerThan reports whether l permits less than o in any respect. An
+// absent row is the zero Limit, which permits nothing.
+func (l Limit) NarrowerThan(o Limit) bool {
+	if l.Class < o.Class {
+		return true
+	}
+	if l.Open || o.Class == Locked {
+		return false
+	}
+	return o.Open || tighter(l, o)
+}
