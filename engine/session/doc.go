@@ -1,0 +1,33 @@
+// Package session guides one sitting of stretching: get ready, move, hold,
+// rest, next. It is a state machine driven from outside; it has no clock, no
+// screen and no store. One Machine serves one sitting.
+//
+// # What the caller must do
+//
+//  1. Call Step for every tap and, while a time runs, several times a second
+//     with Tick. Event.At is a monotonic clock in milliseconds.
+//  2. When Output.Keep is set, write that draft durably before anything says
+//     "kept". It is set at the start and after every finished hold.
+//  3. When Output.Record is set, append it to the journal and only then delete
+//     the draft. At start-up, a draft whose session is already in the journal
+//     is deleted, any other is offered with Resume, or closed with Abandon.
+//  4. Speak, sound and vibrate what Output says; show Output.View.
+//  5. Send Hidden when the app leaves the screen, and Changed when a new plan
+//     revision was adopted.
+//
+// # What counts
+//
+// A hold is timed from the moment the patient is at his or her own gentle end
+// point. It counts when it lasted at least nine tenths of the prescribed time
+// (CountsFrom) without a break; shorter stays are recorded with their seconds
+// and do not count, and the repetition is offered again. The nine tenths are a
+// choice of this project: they forgive a tap that comes early, not a broken
+// hold. A hold whose measured angle is clearly over the limit is recorded with
+// its angle and does not count.
+//
+// # Time
+//
+// Only time that was watched counts. A gap of more than MaxGap between two
+// events, or a clock that runs backwards, is a suspension: the machine pauses
+// at the same repetition, and the time in the gap belongs to no hold.
+package session

@@ -1,0 +1,62 @@
+package session
+
+import "unsling/engine/rom"
+
+// Millis is an instant of the app's monotonic clock, in milliseconds. Its
+// zero has no meaning and it starts anew with every start of the app.
+type Millis int64
+
+// EventKind names what happened.
+type EventKind string
+
+// The events. Every one is safe in every state: what does not fit is ignored
+// and Output.Ignored says so.
+const (
+	Tick       EventKind = "tick"       // time went on
+	PainBefore EventKind = "painBefore" // Score
+	Start      EventKind = "start"      // one tap; a spoken countdown follows, the hand is free
+	There      EventKind = "there"      // at the gentle end point: the hold begins now
+	Done       EventKind = "done"       // the hold ends now, or one repetition without hold is done
+	Longer     EventKind = "longer"     // longer rest
+	Next       EventKind = "next"       // enough rest
+	Pause      EventKind = "pause"
+	Continue   EventKind = "continue"  // after a pause, a suspension or a resume
+	Skip       EventKind = "skip"      // Reason; leaves the rest of this exercise out
+	ByTap      EventKind = "byTap"     // Flag: the patient counts and taps instead of the timer
+	PainNow    EventKind = "painNow"   // Score, at any time in between
+	Measured   EventKind = "measured"  // Angle and SE of the present or the last hold
+	PainAfter  EventKind = "painAfter" // Score; finishes
+	NoAnswer   EventKind = "noAnswer"  // finishes without a score
+	Medicine   EventKind = "medicine"  // Flag: pain medicine before the session
+	Helper     EventKind = "helper"    // Flag: somebody carried the arm
+	Stop       EventKind = "stop"      // StopReason
+	Hidden     EventKind = "hidden"    // the app left the screen
+	Changed    EventKind = "changed"   // Change: the plan was revised meanwhile
+)
+
+// Event is one thing that happened, at one instant.
+type Event struct {
+	Kind  EventKind
+	At    Millis
+	Score int            // pain, 0 to 10
+	Flag  bool           // ByTap, Medicine, Helper
+	Why   rom.SkipReason // Skip
+	Stop  rom.StopReason // Stop
+	Angle rom.Degrees    // Measured
+	SE    rom.Degrees    // Measured: standard error of Angle, more than 0
+	To    *Change        // Changed
+}
+
+// Change is what a new plan revision means for a running session. Narrower
+// limits, closed exercises and a stop apply at once; anything wider waits
+// for the next session.
+type Change struct {
+	// Stopped says that the plan is stopped or paused.
+	Stopped bool
+	// Limits are all rows of the phase; a motion without a row is locked.
+	Limits []rom.Limit
+	// Closed are exercises that are not to be done any more.
+	Closed []rom.ExerciseID
+	// PainCap is the phase's cap; a higher one than before waits.
+	PainCap int
+}
