@@ -1,0 +1,71 @@
+// Command buildweb builds the phone's program for the browser and packs it for embedding in the server.
+//
+// It writes, below server/web/dist: app.wasm.br and app.wasm.gz (the program, compressed), wasm_exec.js (the Go loader of
+// this very tool chain), phone.css (every style sheet below app/, in the order of their paths) and build.json (sizes and
+// hashes). Output is the same, byte for byte, for the same source and tool chain. When the program has not changed nothing
+// is compressed again.
+//
+// Usage, from the top of the module:
+//
+//	go run ./server/internal/buildweb          build what is out of date
+//	go run ./server/internal/buildweb -size    print the sizes and fail over the budget
+//	go run ./server/internal/buildweb -fast    development: brotli at a low level, same file names
+package main
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"time"
+)
+
+func main() {
+	size := flag.Bool("size", false, "print raw, gzip and brotli bytes and fail over the budget")
+	fast := flag.Bool("fast", false, "compress quickly and less (development only)")
+	root := flag.String("C", ".", "top folder of the module")
+	flag.Parse()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := run(ctx, os.Stdout, *root, *fast, *size); err != nil {
+		fmt.Fprintln(os.Stderr, "buildweb:", err)
+		os.Exit(1)
+	}
+}
+
+func run(ctx context.Context, out io.Writer, root string, fast, size bool) error {
+	if _, err := os.Stat(filepath.Join(root, "go.mod")); err != nil {
+		return errors.New("no go.mod here: run it from the top of the module or give -C FOLDER")
+	}
+	b := builder{root: root, dist: filepath.Join(root, "server", "web", "dist"), quality: bestQuality, log: out}
+	if fast {
+		b.quality = fastQuality
+	}
+	if size && fast {
+		return errors.New("-size judges the full compression: leave out -fast")
+	}
+	info, err := b.build(ctx)
+	if err != nil {
+		return err
+	}
+	if !size {
+		return nil
+	}
+	fmt.Fprintf(out, "raw %d  gzip %d  brotli %d  budget %d (%.0f %%)\n",
+		info.Raw, info.Gzip, info.Brotli, budget, 100*float64(info.Brotli)/budget)
+	if info.Brotli > budget {
+		return fmt.Errorf("the program is %d bytes over its brotli budget of %d", info.Brotli-budget, budget)
+	}
+	return nil
+}
+
+// step prints one line now and its duration when the returned function is called.
+func step(w io.Writer, format string, args ...any) (done func()) {
+	start := time.Now()
+	fmt.Fprintf(w, format+" ... ", args...)
+	return func() { fmt.Fprintf(w, "%.1f s\n", time.Since(start).Seconds()) }
+}
