@@ -1,0 +1,139 @@
+package access
+
+import (
+	"slices"
+
+	"unsling/server/ledger"
+)
+
+// Act is one thing that staff can do. The list is closed: what is not in the
+// table of acts below is refused.
+type Act string
+
+// The acts on a patient. All need a place in the care team.
+const (
+	ViewPatient       Act = "patient.view"
+	EnrolPatient      Act = "patient.enrol" // make the row, at booking; no team yet
+	EditPatient       Act = "patient.edit"  // name, number, zone
+	ExportPatient     Act = "patient.export"
+	SetTeam           Act = "team.set"
+	InvitePhone       Act = "phone.invite"
+	ConfirmPhone      Act = "phone.confirm" // both screens show the same number
+	RevokePhone       Act = "phone.revoke"
+	ReleaseSealed     Act = "phone.release" // lines of a revoked phone into the log
+	PlanEpisode       Act = "episode.plan"
+	ConfirmSide       Act = "episode.confirm-side" // second person, from the operation note
+	ConfirmOperation  Act = "episode.confirm"      // what was done, side and limits
+	ProposeCorrection Act = "episode.correct"      // of side or date; suspends the plan
+	ConfirmCorrection Act = "episode.correct-confirm"
+	Discharge         Act = "episode.discharge"
+	Withdraw          Act = "episode.withdraw"
+	WritePlan         Act = "plan.write"  // the first revision, from an adopted protocol
+	ChangePlan        Act = "plan.change" // inside the protocol's corridor
+	PassCeiling       Act = "plan.pass-ceiling"
+	NarrowPlan        Act = "plan.narrow"
+	PausePlan         Act = "plan.pause"
+	StopPlan          Act = "plan.stop"
+	ResumePlan        Act = "plan.resume" // after a pause
+	ResumeStopped     Act = "plan.resume-stopped"
+	ClearPhase        Act = "plan.clear"  // also waive a clearance
+	OpenLock          Act = "plan.unlock" // an exercise that its procedure locks
+	AddReading        Act = "reading.add"
+	AddTherapy        Act = "therapy.add"
+	AddNote           Act = "note.add"
+	AmendRecord       Act = "record.amend" // also void
+	TakeFinding       Act = "finding.take" // "I have seen this"
+	CloseFinding      Act = "finding.close"
+	CloseOffice       Act = "finding.close-office" // silence, overdue call, wrong clock
+	RecordCall        Act = "call.record"
+	AnswerQuestion    Act = "question.answer"
+)
+
+// The acts on the clinic.
+const (
+	SeePanel      Act = "panel.see" // own patients only, by care team
+	DraftProtocol Act = "protocol.draft"
+	AdoptProtocol Act = "protocol.adopt"
+	SeeProtocols  Act = "protocol.see"
+	SetClinic     Act = "clinic.set" // hours, numbers, deputy
+	ManageStaff   Act = "staff.manage"
+	SeeAudit      Act = "audit.see" // ids only
+	KeepKeys      Act = "keys.keep" // rotate keys, make backups
+	BreakGlass    Act = "glass.break"
+)
+
+// rule is one row of the table of acts.
+type rule struct {
+	roles   []ledger.Role
+	patient bool // needs a place in the care team of the patient
+	second  bool // needs another person than the one who did the first half
+	glass   bool // emergency access is enough
+}
+
+// Groups of roles. A clinician is a surgeon or a therapist.
+var (
+	surgeons   = []ledger.Role{ledger.Surgeon}
+	clinicians = []ledger.Role{ledger.Surgeon, ledger.Therapist}
+	practice   = []ledger.Role{ledger.Surgeon, ledger.Therapist, ledger.Assistant}
+	admins     = []ledger.Role{ledger.Administrator}
+)
+
+// table is the whole policy. An administrator has no clinical data, so no
+// row on a patient names the role.
+var table = map[Act]rule{
+	ViewPatient:       {roles: practice, patient: true, glass: true},
+	EnrolPatient:      {roles: practice},
+	EditPatient:       {roles: practice, patient: true},
+	ExportPatient:     {roles: clinicians, patient: true},
+	SetTeam:           {roles: clinicians, patient: true},
+	InvitePhone:       {roles: practice, patient: true},
+	ConfirmPhone:      {roles: practice, patient: true},
+	RevokePhone:       {roles: practice, patient: true},
+	ReleaseSealed:     {roles: clinicians, patient: true},
+	PlanEpisode:       {roles: practice, patient: true},
+	ConfirmSide:       {roles: practice, patient: true, second: true},
+	ConfirmOperation:  {roles: surgeons, patient: true},
+	ProposeCorrection: {roles: practice, patient: true},
+	ConfirmCorrection: {roles: clinicians, patient: true, second: true},
+	Discharge:         {roles: surgeons, patient: true},
+	Withdraw:          {roles: clinicians, patient: true},
+	WritePlan:         {roles: clinicians, patient: true},
+	ChangePlan:        {roles: clinicians, patient: true},
+	PassCeiling:       {roles: surgeons, patient: true},
+	NarrowPlan:        {roles: clinicians, patient: true, glass: true},
+	PausePlan:         {roles: clinicians, patient: true},
+	StopPlan:          {roles: clinicians, patient: true, glass: true},
+	ResumePlan:        {roles: clinicians, patient: true},
+	ResumeStopped:     {roles: surgeons, patient: true},
+	ClearPhase:        {roles: surgeons, patient: true},
+	OpenLock:          {roles: surgeons, patient: true},
+	AddReading:        {roles: clinicians, patient: true},
+	AddTherapy:        {roles: clinicians, patient: true},
+	AddNote:           {roles: practice, patient: true, glass: true},
+	AmendRecord:       {roles: clinicians, patient: true},
+	TakeFinding:       {roles: practice, patient: true},
+	CloseFinding:      {roles: clinicians, patient: true},
+	CloseOffice:       {roles: practice, patient: true},
+	RecordCall:        {roles: practice, patient: true, glass: true},
+	AnswerQuestion:    {roles: clinicians, patient: true},
+
+	SeePanel:      {roles: practice},
+	DraftProtocol: {roles: clinicians},
+	AdoptProtocol: {roles: surgeons},
+	SeeProtocols:  {roles: practice},
+	SetClinic:     {roles: []ledger.Role{ledger.Surgeon, ledger.Administrator}},
+	ManageStaff:   {roles: admins},
+	SeeAudit:      {roles: admins},
+	KeepKeys:      {roles: admins},
+	BreakGlass:    {roles: clinicians},
+}
+
+// Acts returns every act, sorted.
+func Acts() []Act {
+	all := make([]Act, 0, len(table))
+	for act := range table {
+		all = append(all, act)
+	}
+	slices.Sort(all)
+	return all
+}

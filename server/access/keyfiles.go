@@ -1,0 +1,135 @@
+package access
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// Keyring is every secret of the clinic. It is read once at start and never
+// stored with the data: a copy of the store alone opens nothing.
+type Keyring struct {
+	Signing   KeySet
+	Codes     []byte // HMAC key of invitation secrets
+	Content   []byte // wraps the patients' content keys
+	ClinicMAC []byte // authenticates the clinic's lines across epochs
+}
+
+// ErrLoose means that others on the machine can read a key file.
+var ErrLoose = errors.New("key file can be read by others; set its mode to 0600")
+
+// secretSize is the length of each symmetric key in bytes.
+const secretSize = 32
+
+// OpenKeyring reads the files signing.json, codes.key, content.key and
+// clinic-mac.key in dir, and makes those that are missing. Losing
+// content.key means losing what every patient wrote: keep a copy apart.
+func OpenKeyring(dir string, chance io.Reader, now time.Time) (Keyring, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return Keyring{}, fmt.Errorf("open keys: %w", err)
+	}
+	var ring Keyring
+	text, err := readOrMake(filepath.Join(dir, "signing.json"), func() ([]byte, error) {
+		set, err := NewKeySet(chance, now)
+		if err != nil {
+			return nil, err
+		}
+		return json.Marshal(set)
+	})
+	if err != nil {
+		return Keyring{}, err
+	}
+	if err := json.Unmarshal(text, &ring.Signing); err != nil {
+		return Keyring{}, fmt.Errorf("open keys: signing.json: %w", errKeyFile)
+	}
+	for _, one := range []struct {
+		name string
+		into *[]byte
+	}{{"codes.key", &ring.Codes}, {"content.key", &ring.Content}, {"clinic-mac.key", &ring.ClinicMAC}} {
+		text, err := readOrMake(filepath.Join(dir, one.name), func() ([]byte, error) {
+			secret := make([]byte, secretSize)
+			if _, err := io.ReadFull(chance, secret); err != nil {
+				return nil, err
+			}
+			return []byte(b64.EncodeToString(secret) + "\n"), nil
+		})
+		if err != nil {
+			return Keyring{}, err
+		}
+		if n := len(text); n > 0 && text[n-1] == '\n' {
+			text = text[:n-1]
+		}
+		secret, err := b64.DecodeString(string(text))
+		if err != nil || len(secret) != secretSize {
+			return Keyring{}, fmt.Errorf("open keys: %s does not hold a key of %d bytes", one.name, secretSize)
+		}
+		*one.into = secret
+	}
+	return ring, nil
+}
+
+// SaveSigning replaces signing.json in dir, for rotation.
+func SaveSigning(dir string, set KeySet) error {
+	text, err := json.Marshal(set)
+	if err != nil {
+		return err
+	}
+	return writeSecret(filepath.Join(dir, "signing.json"), text)
+}
+
+func readOrMake(path string, make func() ([]byte, error)) ([]byte, error) {
+	info, err := os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		text, err := make()
+		if err != nil {
+			return nil, fmt.Errorf("open keys: make %s: %w", filepath.Base(path), err)
+		}
+		return text, writeSecret(path, text)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("open keys: %w", err)
+	}
+	if info.Mode().Perm()&0o077 != 0 {
+		return nil, fmt.Errorf("open keys: %s: %w", path, ErrLoose)
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, fmt.Errorf("open keys: %w", err)
+	}
+	return text, nil
+}
+
+// writeSecret writes beside, flushes, and renames, so that a crash leaves the
+// old file or the new one and never half of one.
+func writeSecret(path string, text []byte) error {
+	beside := path + ".new"
+	f, err := os.OpenFile(beside, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o600)
+	if err != nil {
+		return fmt.Errorf("write key: %w", err)
+	}
+	_, err = f.Write(text)
+	err = errors.Join(err, f.Sync(), f.Close())
+	if err == nil {
+		err = os.Rename(beside, path)
+	}
+	if err == nil {
+		err = syncFolder(filepath.Dir(path))
+	}
+	if err != nil {
+		return fmt.Errorf("write key: %w", err)
+	}
+	return nil
+}
+
+func syncFolder(dir string) error {
+	d, err := os.Open(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(d.Sync(), d.Close())
+}
