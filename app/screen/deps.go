@@ -1,0 +1,14 @@
+package screen
+
+// Deps is what the program gives to the screens.
+type Deps struct {
+	Clock    Clock
+	Cues     Cues
+	Camera   Camera
+	Tilt     Tilt
+	Platform Platform
+	Journal  Journal
+	Sender   Sender
+	// NewID returns a random id for a session.
+	NewID func() string
+}
