@@ -1,0 +1,260 @@
+package schedule
+
+import (
+	"unsling/engine/protocol"
+	"unsling/engine/rom"
+)
+
+// State says whether the programme runs on a day.
+type State string
+
+// The states of a day.
+const (
+	CannotSay    State = "cannot-say"    // no episode, an invalid plan or an absurd date; see Problem
+	BeforeOp     State = "before"        // planned, the day of surgery has not come
+	NotConfirmed State = "not-confirmed" // the day has come, the surgeon has not confirmed the operation
+	Postponed    State = "postponed"     // everything frozen until a new date is given
+	NoPlan       State = "no-plan"       // confirmed, but no plan has arrived
+	Running      State = "running"
+	Paused       State = "paused"
+	Stopped      State = "stopped" // by the clinic
+	Halted       State = "halted"  // by the patient's own report; the clinic must answer first
+	Ended        State = "ended"   // discharged or withdrawn: nobody reads this any more
+)
+
+// With is what On must know besides the history.
+type With struct {
+	// LastContact is the last day on which phone and clinic exchanged; zero
+	// when they never did or it is not known.
+	LastContact rom.Date
+	// Error is the error of measurement to keep below a ceiling, for a
+	// motion; nil means DefaultError.
+	Error func(rom.Motion) rom.Degrees
+}
+
+// Day is everything about one day of one episode.
+type Day struct {
+	State   State
+	Problem string // why State is CannotSay; one sentence for staff
+	Why     string // the clinic's reason for a pause or stop, for the patient
+	Date    rom.Date
+	Minute  int // after midnight, as asked
+	Episode rom.Episode
+	Plan    rom.Plan // the revision obeyed; Rev 0 for none
+
+	// Number counts days after surgery (0 on the day itself, negative
+	// before) and Week the complete weeks; they mean nothing unless Dated.
+	Dated        bool
+	Number, Week int
+
+	// Phase is the one in force, Since its first day; InPhase is false when
+	// none is.
+	InPhase bool
+	Phase   rom.Phase
+	Since   rom.Date
+	Next    *Next // the phase that comes after; nil in the last
+
+	Sling     rom.Sling
+	Forbidden []string
+	PainCap   int
+
+	Motions   []Allowance // one per motion, in the order of rom.Motions
+	Exercises []Allowed   // the whole catalogue in its order
+
+	TherapyDay bool // a weekday of therapy, or therapy took place
+	Attended   bool // therapy took place
+	Rest       bool // a day on which the clinic asked for no sessions
+
+	Due []Due
+	// DoneForToday says that everything due is done: more is not better.
+	DoneForToday bool
+	// Extra counts sessions done today beyond those due.
+	Extra int
+
+	Measures []Measure
+	MayI     []rom.MayI // the answers of the phase in force
+
+	// ContactDays is how many days ago phone and clinic last exchanged, -1
+	// when not known. Stale says 14 days or more: the plan may have changed.
+	ContactDays int
+	Stale       bool
+	// ClockBehind says that the date lies before something the clinic has
+	// already dated: the phone's clock is wrong.
+	ClockBehind bool
+	// Halt is the report that stopped everything, in state Halted.
+	Halt *Halt
+}
+
+// Waits says what a phase waits for.
+type Waits string
+
+// What a phase can wait for.
+const (
+	ForDate      Waits = "date"
+	ForClearance Waits = "clearance"
+	ForBoth      Waits = "both"
+	ForPhase     Waits = "phase" // nothing of its own: the plan is paused or stopped
+)
+
+// Next is the phase after the one in force.
+type Next struct {
+	Phase    rom.Phase
+	Earliest rom.Date // the first day its day allows
+	Waits    Waits
+	Review   *rom.Criterion // asks the clinic to look; never for the patient
+}
+
+// Allowance is what a day permits of one motion of the operated arm.
+type Allowance struct {
+	Motion rom.Motion
+	Limit  rom.Limit // Class Locked when locked
+	Locked bool
+	Why    Reason // why it is locked
+	// Aim is the angle to aim at most at: the ceiling less the error of
+	// measurement. It means something only when HasAim.
+	Aim    rom.Degrees
+	HasAim bool
+	Error  rom.Degrees
+}
+
+// Reason is why a motion or an exercise is locked. The list is closed.
+type Reason string
+
+// The reasons.
+const (
+	NotLocked          Reason = ""
+	WhyNotYet          Reason = "not-yet"   // a later phase permits it
+	WhyClass           Reason = "class"     // it asks for a higher class than any phase left permits, or the phase permits its motion only in a lower class
+	WhyMotion          Reason = "motion"    // the motion is locked and no later phase of the plan permits it
+	WhyProcedure       Reason = "procedure" // locked after what was operated
+	WhyClosed          Reason = "closed"    // closed by the clinic
+	WhyPaused          Reason = "paused"
+	WhyStopped         Reason = "stopped"
+	WhyHalted          Reason = "halted"
+	WhyNotConfirmed    Reason = "not-confirmed"
+	WhyPostponed       Reason = "postponed"
+	WhyNoPlan          Reason = "no-plan"
+	WhyEnded           Reason = "ended"
+	WhyUnknownExercise Reason = "unknown-exercise"
+)
+
+// Allowed is what a day says of one exercise.
+type Allowed struct {
+	Exercise protocol.Exercise
+	Locked   bool
+	Why      Reason
+	// Until is the first day after surgery on which a lock of the procedure
+	// or the day of the phase ends; 0 when no date opens it.
+	Until int
+	// Phase is the key of the first later phase that permits it, for WhyNotYet.
+	Phase string
+	// Prescribed says that the phase in force prescribes it.
+	Prescribed bool
+	From       rom.Source // of the lock
+}
+
+// Status is how a due session stands.
+type Status string
+
+// The standings.
+const (
+	Done   Status = "done"
+	Partly Status = "partly" // begun; may be taken up again in its window
+	NextUp Status = "next"   // may be done now, or is the next to come
+	Later  Status = "later"
+	Missed Status = "missed" // never added to a later one
+	Spare  Status = "spare"  // only if today's therapy does not take place
+)
+
+// Due is one session asked of a day.
+type Due struct {
+	Slot int // counts from 1 within the day
+	// From and To bound its window in minutes after midnight; NotBefore is
+	// From or, after a session just done, the end of the least gap.
+	From, To, NotBefore int
+	Prescriptions       []rom.Prescription
+	Status              Status
+	Counted, Asked      int // holds or repetitions
+}
+
+// Measure is one motion the clinic wants measured.
+type Measure struct {
+	Motion  rom.Motion
+	Trials  int
+	PerWeek int
+	Last    rom.Date // last own reading of the operated side; zero for none
+	Count   int      // own readings in the last seven days, today included
+	Due     bool     // wanted today
+	May     bool     // may be taken today; false once the week's number is reached
+	// DuringHold says that it must be taken during a prescribed hold, in one
+	// trial: the first six weeks after a repair.
+	DuringHold bool
+}
+
+// Halt is a report of the patient that stopped everything on the phone: a
+// sign whose rule says so, or a session stopped because something was wrong.
+// It ends when a plan revision names it in Answers.
+type Halt struct {
+	Record rom.Ref
+	On     rom.Date
+	Sign   rom.SignID // empty for a session stopped as wrong
+}
+
+// DefaultError is the error kept below a ceiling when the caller knows none:
+// the 95 % half-width of one self-measured angle, 1.96 times the proposed
+// SEM of 7 degrees (derived).
+const DefaultError rom.Degrees = 137
+
+// On says what the phone shows on a date at a minute after midnight, both in
+// the patient's zone. It never panics: what cannot be said has State
+// CannotSay and permits nothing.
+func On(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With) Day { return Day{} }
+
+// Past returns the history as the phone knew it at the end of a date: the
+// newest episode version and clearances written by then, and the revision
+// adopted by then. Sessions, readings and therapy stay: they are facts of
+// their own days.
+func Past(h rom.History, ep rom.EpisodeID, date rom.Date) rom.History { return h }
+
+// Range returns On for every day from one date to another, each as the phone
+// knew it then, at the end of the day.
+func Range(h rom.History, ep rom.EpisodeID, from, to rom.Date, with With) []Day { return nil }
+
+// Narrow returns what a session that began under one day's terms obeys once
+// newer terms arrived: whatever the newer ones narrow, close or stop holds at
+// once; what they widen waits for the next session.
+func Narrow(during, newest Day) Day { return newest }
+
+// Halts lists the reports that stop everything on the phone and that no
+// revision answers yet, the oldest first.
+func Halts(h rom.History, ep rom.EpisodeID) []Halt { return nil }
+
+// Motion returns the allowance of m.
+func (d Day) Motion(m rom.Motion) Allowance {
+	for _, a := range d.Motions {
+		if a.Motion == m {
+			return a
+		}
+	}
+	return Allowance{Motion: m, Limit: rom.Limit{Motion: m}, Locked: true, Why: WhyMotion}
+}
+
+// Exercise returns what d says of one exercise.
+func (d Day) Exercise(id rom.ExerciseID) Allowed {
+	for _, a := range d.Exercises {
+		if a.Exercise.ID == id {
+			return a
+		}
+	}
+	return Allowed{Exercise: protocol.Exercise{ID: id}, Locked: true, Why: WhyUnknownExercise}
+}
+
+// NextDue returns the session to do now or next; ok is false when none is left.
+func (d Day) NextDue() (Due, bool) {
+	for _, x := range d.Due {
+		if x.Status == NextUp {
+			return x, true
+		}
+	}
+	return Due{}, false
+}
