@@ -100,13 +100,23 @@
       worker.postMessage({ type }, [channel.port2]);
     });
   }
-  // reload takes a waiting version along: after a stop nobody else can let it in.
+  const atMost = (ms, promise) => Promise.race([promise, new Promise((r) => setTimeout(r, ms))]);
+  // installed resolves when the version that is just arriving is whole, or given up.
+  const installed = (worker) => new Promise((resolve) => {
+    worker.addEventListener("statechange", () => { if (worker.state !== "installing") resolve(); });
+  });
+  // reload takes a newer version along, if there is one: after a stop nobody else can let it in.
   async function reload() {
+    at("shell-reload").disabled = true;
     const again = () => location.reload();
     try {
       const registration = await boot.registration;
       if (registration) {
-        await Promise.race([registration.update(), new Promise((r) => setTimeout(r, 1500))]).catch(() => {});
+        await atMost(2000, registration.update()).catch(() => {});
+        if (registration.installing) {
+          show(say.loading);
+          await atMost(20000, installed(registration.installing));
+        }
         if (registration.waiting) {
           navigator.serviceWorker.addEventListener("controllerchange", again);
           registration.waiting.postMessage({ type: "skipWaiting" });
