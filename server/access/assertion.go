@@ -3,7 +3,6 @@ package access
 import (
 	"crypto/ecdsa"
 	"crypto/elliptic"
-	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -54,8 +53,8 @@ func ParsePhoneKey(text []byte) (PhoneKey, error) {
 	if err != nil {
 		return PhoneKey{}, fmt.Errorf("%w: the point is not on the curve", ErrKey)
 	}
-	sum := sha256.Sum256([]byte(`{"crv":"P-256","kty":"EC","x":"` + xText + `","y":"` + yText + `"}`))
-	return PhoneKey{Public: public, Thumbprint: b64.EncodeToString(sum[:])}, nil
+	id := thumbprint("crv", "P-256", "kty", "EC", "x", xText, "y", yText)
+	return PhoneKey{Public: public, Thumbprint: id}, nil
 }
 
 // Assertion is what a phone said with its signature (RFC 7523 section 3).

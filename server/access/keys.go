@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 )
 
@@ -41,14 +42,19 @@ func NewSigningKey(chance io.Reader, made time.Time) (SigningKey, error) {
 func keyFromSeed(seed []byte, made time.Time) SigningKey {
 	private := ed25519.NewKeyFromSeed(seed)
 	k := SigningKey{Private: private, Made: made}
-	k.ID = ed25519Thumbprint(k.Public())
+	k.ID = thumbprint("crv", "Ed25519", "kty", "OKP", "x", b64.EncodeToString(k.Public()))
 	return k
 }
 
-// ed25519Thumbprint is the SHA-256 of the required members in lexicographic
-// order (RFC 7638 section 3.2, RFC 8037 appendix A.3).
-func ed25519Thumbprint(pub ed25519.PublicKey) string {
-	sum := sha256.Sum256([]byte(`{"crv":"Ed25519","kty":"OKP","x":"` + b64.EncodeToString(pub) + `"}`))
+// thumbprint is the SHA-256 of the required members of a JWK, given as names
+// and values in lexicographic order (RFC 7638 section 3; RFC 8037 appendix
+// A.3 for OKP). Values are base64url or fixed words: nothing to escape.
+func thumbprint(members ...string) string {
+	var text strings.Builder
+	for i := 0; i < len(members); i += 2 {
+		text.WriteString(`,"` + members[i] + `":"` + members[i+1] + `"`)
+	}
+	sum := sha256.Sum256([]byte("{" + text.String()[1:] + "}"))
 	return b64.EncodeToString(sum[:])
 }
 

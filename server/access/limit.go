@@ -40,8 +40,18 @@ func (l *Limiter) Allow(key string, now time.Time) (ok bool, wait time.Duration)
 	if bucket.AllowN(now, 1) {
 		return true, 0
 	}
-	missing := 1 - bucket.TokensAt(now)
-	return false, time.Duration(missing / float64(l.every) * float64(time.Second))
+	return false, l.missing(bucket, now)
+}
+
+// Wait returns what Allow would, without taking anything: 0 for allowed.
+func (l *Limiter) Wait(key string, now time.Time) time.Duration {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.missing(l.bucket(key, now), now)
+}
+
+func (l *Limiter) missing(bucket *rate.Limiter, now time.Time) time.Duration {
+	return max(0, time.Duration((1-bucket.TokensAt(now))/float64(l.every)*float64(time.Second)))
 }
 
 func (l *Limiter) bucket(key string, now time.Time) *rate.Limiter {
@@ -189,16 +199,18 @@ func (g *Gate) Wait(name, remote string, now time.Time) time.Duration {
 	return max(g.pair.Wait(name+"\x00"+address, now), g.address.Wait(address, now), g.name.Wait(name, now))
 }
 
-// Wrong counts a wrong try and reports whether the whole server has seen too
-// many; then the answer to everybody may be slowed down.
-func (g *Gate) Wrong(name, remote string, now time.Time) (flooded bool) {
+// Wrong counts a wrong try.
+func (g *Gate) Wrong(name, remote string, now time.Time) {
 	address := AddressKey(remote)
 	g.pair.Wrong(name+"\x00"+address, now)
 	g.address.Wrong(address, now)
 	g.name.Wrong(name, now)
-	ok, _ := g.server.Allow("", now)
-	return !ok
+	g.server.Allow("", now)
 }
+
+// Flooded returns how long whatever can be guessed should wait because the
+// whole server has seen too many wrong tries lately, 0 for not at all.
+func (g *Gate) Flooded(now time.Time) time.Duration { return g.server.Wait("", now) }
 
 // Right forgets the wrong tries of this account and address.
 func (g *Gate) Right(name, remote string) {

@@ -87,7 +87,7 @@ func NewOnce(most int) *Once { return &Once{until: make(map[string]time.Time), m
 func (o *Once) Use(id string, now, until time.Time) bool {
 	o.mu.Lock()
 	defer o.mu.Unlock()
-	if now.Sub(o.swept) > time.Second || now.Before(o.swept) {
+	if now.Sub(o.swept) >= time.Second || now.Before(o.swept) {
 		for old, end := range o.until {
 			if end.Before(now) {
 				delete(o.until, old)
