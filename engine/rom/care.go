@@ -68,7 +68,8 @@ type Task struct {
 // Amend replaces the body of an earlier record.
 type Amend struct {
 	Target Ref    `json:"target"`
-	Body   []byte `json:"body"` // the new body as JSON text
+	V      int    `json:"v,omitempty"` // version of the new body's kind; 0 means 1
+	Body   []byte `json:"body"`        // the new body as JSON text
 	Reason string `json:"reason"`
 }
 

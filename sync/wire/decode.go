@@ -1,0 +1,259 @@
+package wire
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+	"unicode/utf8"
+
+	"unsling/engine/rom"
+)
+
+// ErrTooLong means that a line exceeds MaxLine.
+var ErrTooLong = errors.New("record is longer than 8 KiB")
+
+// LineError means that a line is framed (it is one line of permitted size)
+// but is not a record: such a line is put into quarantine and acknowledged,
+// and never blocks those after it. Field names where the line departs from
+// the form.
+type LineError struct{ Field string }
+
+func (e *LineError) Error() string {
+	return "line is not a record: " + e.Field + " is not as it must be"
+}
+
+func lineError(field string) error { return &LineError{Field: field} }
+
+// Decode takes a line apart. It accepts exactly what Encode writes. Errors
+// are ErrTooLong and *LineError. The body shares memory with line.
+func Decode(line []byte) (Record, error) {
+	if len(line) > MaxLine {
+		return Record{}, fmt.Errorf("decode %d bytes: %w", len(line), ErrTooLong)
+	}
+	s := scanner{rest: line}
+	var r Record
+	r.Author = rom.Author(s.text(`{"author":"`, "author"))
+	r.N = s.int(`","n":`, "n")
+	r.Prev = Hash(s.text(`,"prev":"`, "prev"))
+	r.Salt = s.text(`","salt":"`, "salt")
+	r.Kind = Kind(s.text(`","kind":"`, "kind"))
+	r.V = s.small(`","v":`, "v")
+	r.Run = s.text(`,"run":"`, "run")
+	r.Mono = s.int(`","mono":`, "mono")
+	at := s.text(`,"at":"`, "at")
+	r.TZ = s.text(`","tz":"`, "tz")
+	r.Rev = s.small(`","rev":`, "rev")
+	s.lit(`,"body":`, "body")
+	r.Body = s.object("body")
+	if s.try(`,"was":{"author":"`) {
+		r.Was.Author = rom.Author(s.text("", "was"))
+		r.Was.N = s.int(`","n":`, "was")
+		s.lit("}", "was")
+		if r.Was.IsZero() {
+			s.fail("was")
+		}
+	}
+	if s.try(`,"mac":"`) {
+		r.MAC = s.text("", "mac")
+		s.lit(`"`, "mac")
+		if r.MAC == "" {
+			s.fail("mac")
+		}
+	}
+	s.lit("}", "end")
+	if s.err == nil && len(s.rest) != 0 {
+		s.fail("end")
+	}
+	if s.err != nil {
+		return Record{}, s.err
+	}
+	t, err := time.Parse(atLayout, at)
+	if err != nil || formatAt(t) != at {
+		return Record{}, lineError("at")
+	}
+	r.At = t
+	if err := r.check(); err != nil {
+		return Record{}, err
+	}
+	return r, nil
+}
+
+// Position reads only author and n of a line that may not be a record
+// otherwise. ok is false when not even they can be read.
+func Position(line []byte) (ref rom.Ref, ok bool) {
+	s := scanner{rest: line}
+	ref.Author = rom.Author(s.text(`{"author":"`, "author"))
+	ref.N = s.int(`","n":`, "n")
+	return ref, s.err == nil && isName(string(ref.Author), 64) && ref.N > 0
+}
+
+// scanner walks a line from left to right; after the first departure every
+// step does nothing.
+type scanner struct {
+	rest []byte
+	err  error
+}
+
+func (s *scanner) fail(field string) {
+	if s.err == nil {
+		s.err = lineError(field)
+	}
+}
+
+func (s *scanner) try(lit string) bool {
+	if s.err != nil || len(s.rest) < len(lit) || string(s.rest[:len(lit)]) != lit {
+		return false
+	}
+	s.rest = s.rest[len(lit):]
+	return true
+}
+
+func (s *scanner) lit(lit, field string) {
+	if !s.try(lit) {
+		s.fail(field)
+	}
+}
+
+// text reads lit and then letters up to, and not including, the next quote.
+// No text of the envelope needs an escape.
+func (s *scanner) text(lit, field string) string {
+	s.lit(lit, field)
+	if s.err != nil {
+		return ""
+	}
+	i := bytes.IndexByte(s.rest, '"')
+	if i < 0 {
+		s.fail(field)
+		return ""
+	}
+	out := string(s.rest[:i])
+	s.rest = s.rest[i:]
+	return out
+}
+
+// int reads lit and then a number without sign or leading zero.
+func (s *scanner) int(lit, field string) int64 {
+	s.lit(lit, field)
+	var n int64
+	i := 0
+	for ; i < len(s.rest) && s.rest[i] >= '0' && s.rest[i] <= '9'; i++ {
+		if n > (math.MaxInt64-9)/10 {
+			s.fail(field)
+			return 0
+		}
+		n = n*10 + int64(s.rest[i]-'0')
+	}
+	if i == 0 || (i > 1 && s.rest[0] == '0') {
+		s.fail(field)
+		return 0
+	}
+	if s.err == nil {
+		s.rest = s.rest[i:]
+	}
+	return n
+}
+
+func (s *scanner) small(lit, field string) int {
+	n := s.int(lit, field)
+	if n > math.MaxInt32 {
+		s.fail(field)
+		return 0
+	}
+	return int(n)
+}
+
+// object reads a JSON object by its braces; check looks at it afterwards.
+func (s *scanner) object(field string) json.RawMessage {
+	if s.err != nil || len(s.rest) == 0 || s.rest[0] != '{' {
+		s.fail(field)
+		return nil
+	}
+	depth, quoted := 0, false
+	for i := 0; i < len(s.rest); i++ {
+		switch c := s.rest[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '{' || c == '[':
+			depth++
+		case c == '}' || c == ']':
+			if depth--; depth == 0 {
+				out := json.RawMessage(s.rest[: i+1 : i+1])
+				s.rest = s.rest[i+1:]
+				return out
+			}
+		}
+	}
+	s.fail(field)
+	return nil
+}
+
+// isCompactObject reports whether b is one JSON object in UTF-8 without white
+// space between its parts.
+func isCompactObject(b []byte) bool {
+	if len(b) < 2 || b[0] != '{' || b[len(b)-1] != '}' || !utf8.Valid(b) || !json.Valid(b) {
+		return false
+	}
+	quoted := false
+	for i := 0; i < len(b); i++ {
+		switch c := b[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+		case !quoted && (c == ' ' || c == '\t' || c == '\n' || c == '\r'):
+			return false
+		}
+	}
+	return true
+}
+
+// isName reports whether s is 1 to most letters, digits, "-" or "_".
+func isName(s string, most int) bool {
+	if s == "" || len(s) > most {
+		return false
+	}
+	for i := 0; i < len(s); i++ {
+		if !nameByte(s[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+func nameByte(c byte) bool {
+	return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '-' || c == '_'
+}
+
+func isKind(s string) bool {
+	if s == "" || len(s) > 32 || s[0] < 'a' || s[0] > 'z' {
+		return false
+	}
+	for i := 0; i < len(s); i++ {
+		if c := s[i]; (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' {
+			return false
+		}
+	}
+	return true
+}
+
+// isZone reports whether s may be the name of an IANA zone.
+func isZone(s string) bool {
+	if s == "" || len(s) > 64 {
+		return false
+	}
+	for i := 0; i < len(s); i++ {
+		if c := s[i]; !nameByte(c) && c != '/' && c != '+' {
+			return false
+		}
+	}
+	return true
+}
+
+// ValidAuthor reports whether a has the form of an author.
+func ValidAuthor(a rom.Author) bool { return isName(string(a), 64) }
