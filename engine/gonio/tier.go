@@ -35,7 +35,7 @@ func Judge(angle, se rom.Degrees, l rom.Limit, oversBefore int) Tier {
 }
 
 // JudgeLevel does the same for hand behind back, where the error is one level
-// (derived: published between-visit errors are of that order) and higher up
+// (derived: MDC .053 of the C7-PSIS line, HBB2022, and a level about .05 of it, PMC3598670) and higher up
 // the back is farther.
 func JudgeLevel(got rom.Level, l rom.Limit, oversBefore int) Tier {
 	switch {

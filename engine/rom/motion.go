@@ -18,7 +18,7 @@ const (
 	CrossBody       Motion = "CBA" // cross-body (horizontal) adduction
 	HandBehindBack  Motion = "HBB" // by vertebral level, not by angle
 	ElbowFlexion    Motion = "EF"
-	ElbowExtension  Motion = "EE"
+	ElbowExtension  Motion = "EE" // 0 is straight, less than 0 short of straight
 	ForearmRotation Motion = "FR" // palm up (supination) from thumb up
 )
 
