@@ -62,5 +62,7 @@ func Motion(id rom.ExerciseID) rom.Motion { return exerciseScene(id, Marks{}).mo
 // given marks.
 func Range(id rom.ExerciseID, m Marks) (start, end rom.Degrees) {
 	s := exerciseScene(id, m)
-	return s.start, s.end
+	start, _ = rom.FromFloat(s.start)
+	end, _ = rom.FromFloat(s.end)
+	return start, end
 }

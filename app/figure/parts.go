@@ -1,0 +1,142 @@
+package figure
+
+// part is one shape of the picture: the union of hulls of balls in one class.
+// Parts are painted from the farthest to the nearest; bias brings a part
+// nearer by that many centimetres.
+type part struct {
+	class string
+	hulls [][]ball
+	bias  float64
+	deep  float64 // if fixed, the depth itself
+	fixed bool
+}
+
+func (q part) depth(l lens) float64 {
+	if q.fixed {
+		return q.deep + q.bias
+	}
+	sum, n := 0.0, 0.0
+	for _, h := range q.hulls {
+		for _, b := range h {
+			sum += l.depth(b.at)
+			n++
+		}
+	}
+	return sum/n + q.bias
+}
+
+// bodyParts dresses a pose: shirt, trousers, skin, hair, and the operated arm
+// in its own classes. Limbs behind the trunk take a darker class.
+func bodyParts(p Pose, l lens) []part {
+	t := p.Trunk
+	trunkDepth := l.depth(mix(p.Pelvis, p.Neck, 0.6))
+	at := func(x, y, z, r float64) ball { return ball{t.at(p.Pelvis, x, y, z), r} }
+	both := func(x, y, z, r float64) []ball { return []ball{at(x, y, z, r), at(-x, y, z, r)} }
+	join := func(bs ...[]ball) (all []ball) {
+		for _, b := range bs {
+			all = append(all, b...)
+		}
+		return all
+	}
+	chest := both(8, 33, 1, 9.8)
+	waist := both(6.5, 15, 0.5, 8.7)
+	hips := both(8, 2, -0.5, 9.2)
+	// The shirt follows the shoulders, which move with the arms.
+	yoke := []ball{
+		{mix(p.Neck, p.Operated.Shoulder, 0.74).Add(t.Up.Mul(-2)), 5.6},
+		{mix(p.Neck, p.Free.Shoulder, 0.74).Add(t.Up.Mul(-2)), 5.6},
+		at(0, trunkLen+2.5, -0.5, 4.6),
+	}
+	parts := []part{
+		{class: "fig-shirt", hulls: [][]ball{join(yoke, chest), join(chest, waist), join(waist, both(7.4, 5, 0, 9))}},
+		{class: "fig-trousers", hulls: [][]ball{join(hips, both(7, 7, 0, 8.6))}, bias: -1},
+	}
+	parts = append(parts, headParts(p, l)...)
+	for _, operated := range []bool{true, false} {
+		arm, leg := p.Operated, p.Right
+		if !operated {
+			arm, leg = p.Free, p.Left
+		}
+		parts = append(parts, armParts(arm, operated, l, trunkDepth)...)
+		parts = append(parts, legParts(leg, l, trunkDepth)...)
+	}
+	return parts
+}
+
+func headParts(p Pose, l lens) []part {
+	a := p.HeadAxes
+	at := func(x, y, z, r float64) ball { return ball{a.at(p.Head, x, y, z), r} }
+	neck := [][]ball{{{p.Trunk.at(p.Neck, 0, 1, -0.5), 5.2}, {a.at(p.Head, 0, -7, -1), 4.7}}}
+	face := [][]ball{
+		{at(0, 1.2, 0, 8.6), at(0, -5.6, 3.2, 4.6), at(0, -2, 1.2, 7.2)},
+		{at(0, -1.4, 8.2, 1.5), at(0, 1.8, 7.4, 0.9)}, // nose
+	}
+	hair := [][]ball{
+		{at(0, 2.6, -1.8, 8.3), at(0, -1.5, -4.2, 6.1)},
+		{at(3.6, 7.2, 3.4, 3), at(-3.6, 7.2, 3.4, 3), at(0, 5.4, -1, 6.2)},
+	}
+	parts := []part{
+		{class: "fig-skin", hulls: neck, bias: -3},
+		{class: "fig-skin", hulls: face, bias: 1},
+		{class: "fig-hair", hulls: hair, bias: 1.5},
+	}
+	for _, x := range []float64{8.3, -8.3} {
+		ear := ball{a.at(p.Head, x, -0.6, -0.4), 1.9}
+		if l.depth(ear.at) > l.depth(p.Head)+2 {
+			parts = append(parts, part{class: "fig-ear", hulls: [][]ball{{ear}}, bias: 2})
+		}
+	}
+	return parts
+}
+
+func armParts(a Arm, operated bool, l lens, trunkDepth float64) []part {
+	sleeve, skin := "fig-shirt", "fig-skin"
+	if operated {
+		sleeve, skin = "fig-sleeve", "fig-arm"
+	} else if l.depth(mix(a.Shoulder, a.Elbow, 0.5)) < trunkDepth-4 {
+		sleeve, skin = "fig-shirt-far", "fig-skin-far"
+	}
+	cuff := mix(a.Shoulder, a.Elbow, 0.62)
+	upper := [][]ball{{{mix(a.Shoulder, a.Elbow, 0.3), 4.6}, {a.Elbow, 4}}}
+	fore := [][]ball{
+		{{a.Elbow, 4}, {mix(a.Elbow, a.Wrist, 0.25), 4.1}},
+		{{mix(a.Elbow, a.Wrist, 0.25), 4.1}, {a.Wrist, 2.7}},
+	}
+	return []part{
+		{class: sleeve, hulls: [][]ball{{{a.Shoulder, 5.9}, {cuff, 5.1}}}, bias: 3.2},
+		{class: skin, hulls: upper, bias: 3},
+		{class: skin, hulls: append(fore, handHulls(a)...), bias: 3.1},
+	}
+}
+
+// handHulls are the palm with closed fingers and the thumb.
+func handHulls(a Arm) [][]ball {
+	dir := a.Tip.Sub(a.Wrist).unit()
+	at := func(along, across, r float64) ball {
+		return ball{a.Wrist.Add(dir.Mul(along)).Add(a.Thumb.Mul(across)), r}
+	}
+	return [][]ball{
+		{at(0, 0, 2.6), at(7, 2.3, 1.9), at(7, -2.3, 1.8)},
+		{at(7, 2.3, 1.9), at(7, -2.3, 1.8), at(15.2, 1.1, 1.5), at(14.2, -1.6, 1.4)},
+		{at(2, 1.6, 1.8), at(6, 4.6, 1.3), at(8.6, 4.9, 1.1)},
+	}
+}
+
+func legParts(g Leg, l lens, trunkDepth float64) []part {
+	trousers, shoe := "fig-trousers", "fig-shoe"
+	if l.depth(g.Hip) < trunkDepth-4 {
+		trousers, shoe = "fig-trousers-far", "fig-shoe-far"
+	}
+	calf := mix(g.Knee, g.Ankle, 0.28)
+	toe := g.Toe.Sub(g.Ankle).unit()
+	sole := g.Ankle.Sub(g.Knee).unit()
+	heel := g.Ankle.Add(sole.Mul(3)).Sub(toe.Mul(3.5))
+	return []part{
+		{class: shoe, hulls: [][]ball{
+			{{g.Ankle, 4}, {heel, 3.2}},
+			{{g.Ankle, 4}, {g.Toe, 3}, {g.Toe.Add(toe.Mul(3)), 2.6}, {heel, 3.2}},
+		}, bias: -1},
+		{class: trousers, hulls: [][]ball{{{g.Hip, 8.9}, {g.Knee, 6.3}}}},
+		{class: trousers, hulls: [][]ball{{{g.Knee, 6.3}, {calf, 5.9}}, {{calf, 5.9}, {g.Ankle, 4.5}}}, bias: -0.5},
+	}
+}
