@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"unsling/engine/rom"
+	"unsling/sync/wire"
 )
 
 // Line is one record of a patient's log as it was written.
@@ -12,20 +13,20 @@ type Line struct {
 	Seq    int64
 	Author rom.Author
 	N      int64
-	Hash   string // base64url SHA-256 of Bytes
-	Bytes  []byte // without line feed; nil when Erased
+	Hash   wire.Hash // of Bytes, or of what was erased
+	Bytes  []byte    // without line feed; nil when Erased
 	Erased bool
 }
 
 // Draft is a clinic record before the store gives it author, n, prev and
 // salt.
 type Draft struct {
-	Kind string          // one of the clinic kinds of sync/wire
-	V    int             // version of the kind
-	Body json.RawMessage // with the staff id inside
+	Kind wire.Kind
+	V    int             // version of the body, see wire.EncodeBody
+	Body json.RawMessage // names the member of staff
 	Rev  int             // plan revision in force, 0 for none
 	At   time.Time       // with the offset of the clinic's zone
-	Zone string          // IANA zone
+	Zone string          // IANA name of that zone
 }
 
 // Base is the plan revision a change was made from, and the one it makes.
@@ -36,41 +37,24 @@ type Base struct {
 	New     int
 }
 
-// Cursor is how far a phone has the log of its patient.
-type Cursor struct {
-	Seq  int64
-	Hash string // "" at 0
-}
-
 // ExchangeRequest is one exchange as the store sees it. The patient is that
-// of the author's row.
+// of the author's row and never named by the phone.
 type ExchangeRequest struct {
-	Author    rom.Author
-	Epoch     string
-	From      int64 // n of the first line
-	Lines     [][]byte
-	Since     Cursor
-	Following int
-	App       string
-	At        time.Time
+	Author  rom.Author   // of the token; the header's has been compared with it
+	Request wire.Request // framing already checked
+	At      time.Time    // server clock
+	Trail   Trail
 
-	MaxLines, MaxBytes int // of the reply
-	Trail              Trail
+	MaxLines, MaxBytes int // of the lines in the reply
 }
 
 // ExchangeReply is what an exchange came to. Code is empty or one of the
-// wire's error codes (gap, fork); with a code nothing past the fault was
-// stored, and Ack still tells the mark.
+// wire's error codes (gap, fork, pending); with a code nothing past the fault
+// was stored, and Reply.Ack still tells the mark.
 type ExchangeReply struct {
-	Code     string
-	Epoch    string
-	State    AuthorState
-	Ack      Mark
-	BackedUp int64
-	Lines    []Line // the log from Since on; none for a revoked phone
-	More     bool
-	Head     Cursor
-	Rewound  bool // Since was not of this log: Lines begin at 1
+	Code  wire.Code
+	Reply wire.Reply // but for ServerTime
+	Lines []Line     // the log from Reply.Seq on; none for a revoked phone
 }
 
 // Facts is what the fold made of a log. Data is nil for an empty log.

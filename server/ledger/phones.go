@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"unsling/engine/rom"
+	"unsling/sync/wire"
 )
 
 // InvitationKind says how an invitation reaches the patient, and with that
@@ -64,15 +65,9 @@ type Author struct {
 	App            string    `json:"app,omitempty"`
 	Following      int       `json:"following"` // plan revision the phone obeys, 0 for none
 	FollowingSince time.Time `json:"following_since,omitzero"`
-	Mark           Mark      `json:"mark"`
-	SealedMark     Mark      `json:"sealed_mark"`
-}
-
-// Mark is how far the store has one author's lines of one patient. The zero
-// Mark is none.
-type Mark struct {
-	N    int64  `json:"n"`
-	Hash string `json:"hash"` // of line N; "" when N is 0
+	Mark           wire.Mark `json:"-"` // how far the log has this author
+	SealedMark     wire.Mark `json:"-"` // how far its sealed lines go, Revoked only
+	BackedUp       int64     `json:"-"` // highest n inside a verified backup
 }
 
 // Enrolment asks to use an invitation for one installation.
@@ -101,7 +96,7 @@ const (
 type Quarantined struct {
 	Author rom.Author
 	N      int64
-	Hash   string
+	Hash   wire.Hash
 	Kind   QuarantineKind
 	At     time.Time
 	Bytes  []byte

@@ -78,6 +78,8 @@ type PanelRow struct {
 	Patient Patient
 	Facts   Facts
 	Phones  []Author
+	// Quarantined is how many lines of the log are set aside.
+	Quarantined int
 }
 
 // Phones are the installations and the invitations that let them in.
