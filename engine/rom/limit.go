@@ -12,6 +12,10 @@ type Limit struct {
 	// Ceiling is the angle the arm must not pass. It may be 0 (external
 	// rotation to neutral). It means nothing when Open.
 	Ceiling Degrees `json:"ceil"`
+	// ActiveCeil is a lower ceiling for the arm's own work, where the source
+	// gives one; 0 means Ceiling holds for every class. Staged goals often
+	// differ for passive and active elevation.
+	ActiveCeil Degrees `json:"active_ceil,omitempty"`
 	// Highest is the ceiling of hand behind back, as a level that the thumb
 	// must not pass upwards; 0 means none. It is set for that motion only.
 	Highest Level `json:"highest,omitempty"`
@@ -29,6 +33,14 @@ func (l Limit) Validate() error {
 		return invalid("class", "must be passive, active-assisted, active or resisted; leave the row out to lock the motion")
 	case !l.From.Mark.Valid():
 		return invalid("src", "must name a source and its mark")
+	case l.ActiveCeil < 0 || l.ActiveCeil > l.Motion.AnatomicalMax():
+		return invalid("active_ceil", "must lie between 0 and %s degrees", l.Motion.AnatomicalMax())
+	case l.ActiveCeil != 0 && l.Class < Active:
+		return invalid("active_ceil", "must be left out where active movement is not permitted")
+	case l.ActiveCeil != 0 && !l.Open && l.ActiveCeil > l.Ceiling:
+		return invalid("active_ceil", "must not lie above the ceiling")
+	case l.Floor < Deg(-30) || l.Floor > l.Motion.AnatomicalMax():
+		return invalid("floor", "must lie between -30 and %s degrees", l.Motion.AnatomicalMax())
 	case l.Open:
 		return nil
 	case l.Motion.ByLevel():
@@ -66,6 +78,18 @@ func (l Limit) Stricter(o Limit) Limit {
 		pick(true)
 	case o.Open || tighter(l, o):
 		pick(false)
+	}
+	if a, b := l.ActiveCeil, o.ActiveCeil; a != b {
+		other := a == 0 || (b != 0 && b < a)
+		if other {
+			out.ActiveCeil = b
+		}
+		pick(other)
+	}
+	if out.Class < Active {
+		out.ActiveCeil = 0
+	} else if !out.Open && out.ActiveCeil > out.Ceiling {
+		out.ActiveCeil = out.Ceiling
 	}
 	out.Floor = min(l.Floor, o.Floor)
 	if !out.Open && !out.Motion.ByLevel() {
@@ -111,8 +135,25 @@ func (l Limit) NarrowerThan(o Limit) bool {
 	if l.Class < o.Class {
 		return true
 	}
-	if l.Open || o.Class == Locked {
+	if o.Class == Locked {
+		return false
+	}
+	if l.Class >= Active && l.ActiveCeil != 0 && (o.ActiveCeil == 0 || l.ActiveCeil < o.ActiveCeil) &&
+		(o.Open || l.ActiveCeil < o.Ceiling) {
+		return true
+	}
+	if l.Open {
 		return false
 	}
 	return o.Open || tighter(l, o)
+}
+
+// For returns the row as it holds for movements of one class: with the lower
+// active ceiling in place of the ceiling where there is one.
+func (l Limit) For(c Class) Limit {
+	if c >= Active && l.ActiveCeil != 0 {
+		l.Ceiling, l.Open = l.ActiveCeil, false
+		l.Floor = min(l.Floor, l.Ceiling)
+	}
+	return l
 }

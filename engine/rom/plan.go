@@ -118,6 +118,22 @@ type MayI struct {
 	Answer   string `json:"answer"` // "yes", "no" or "ask"
 }
 
+// BreakKind says what stops during a break.
+type BreakKind string
+
+// The kinds of break.
+const (
+	NoTherapy  BreakKind = "no-therapy"  // the practice is closed: therapy days are home days
+	NoSessions BreakKind = "no-sessions" // the clinic asks for no sessions; limits and sling stay
+)
+
+// Break is a holiday from one date to another, both included.
+type Break struct {
+	From Date      `json:"from"`
+	To   Date      `json:"to"`
+	Kind BreakKind `json:"kind"`
+}
+
 // Plan is one revision of the clinic's instructions for one episode, complete
 // in itself. Revisions of one patient are numbered upwards without reuse.
 type Plan struct {
@@ -137,6 +153,11 @@ type Plan struct {
 	// TherapyDayLess is how many home sessions fewer are due on a day with
 	// attended therapy.
 	TherapyDayLess int `json:"therapy_day_less"`
+	// Breaks are holidays: the practice is closed, or the patient rests.
+	Breaks []Break `json:"breaks,omitempty"`
+	// Answers names reports of the patient that stopped everything on the
+	// phone and that this revision answers: what it permits holds again.
+	Answers []Ref `json:"answers,omitempty"`
 	// WakeFrom and WakeTo bound the patient's day in minutes after midnight;
 	// LeastGap is the least number of minutes between two sessions.
 	WakeFrom int     `json:"wake_from"`
@@ -188,6 +209,15 @@ func (p Plan) Validate() error {
 			}
 		}
 	}
+	for i, b := range p.Breaks {
+		at := fmt.Sprintf("breaks[%d]", i)
+		switch {
+		case b.Kind != NoTherapy && b.Kind != NoSessions:
+			return invalid(at+".kind", "must be no-therapy or no-sessions")
+		case b.From.IsZero() || b.To < b.From:
+			return invalid(at+".to", "must not lie before its beginning")
+		}
+	}
 	return ValidatePhases(p.Phases)
 }
 
@@ -211,16 +241,21 @@ func ValidatePhases(phases []Phase) error {
 		if ph.From < before.From {
 			return invalid(at+".from", "must not lie before the phase ahead of it")
 		}
-		if ph.raisesClass(before) && !ph.Gate.Clearance && ph.Gate.Waived == "" {
+		if ph.RaisesClass(before) && !ph.Gate.Clearance && ph.Gate.Waived == "" {
 			return invalid(at+".gate", "must ask for clearance, since a class of movement rises here")
 		}
 	}
 	return nil
 }
 
-func (p Phase) raisesClass(before Phase) bool {
+// RaisesClass reports whether p changes a class of movement against the phase
+// before it: a motion rises in class, or one that was locked opens in a class
+// that nothing had yet. Such a step needs clearance; the rest are steps inside
+// a class, which a date may open.
+func (p Phase) RaisesClass(before Phase) bool {
 	for _, l := range p.Limits {
-		if l.Class > before.Limit(l.Motion).Class && l.Class > before.HighestClass() {
+		was := before.Limit(l.Motion).Class
+		if l.Class > was && (was != Locked || l.Class > before.HighestClass()) {
 			return true
 		}
 	}

@@ -29,10 +29,11 @@ func (p Plan) Revise(next Plan, base, rev int) (Plan, error) {
 }
 
 // Narrows reports whether q permits less than p anywhere: a stop, a pause, a
-// lower class or ceiling in a phase, a later phase, a closed exercise. Such a
-// change applies at once, also to a session that is running.
+// lower class, ceiling or pain cap in a phase, a later phase or one that now
+// needs clearance, a closed exercise. Such a change applies at once, also to a
+// session that is running.
 func (q Plan) Narrows(p Plan) bool {
-	if q.State != Running && q.State != p.State {
+	if q.State.rank() > p.State.rank() {
 		return true
 	}
 	for _, e := range q.Closed {
@@ -47,7 +48,7 @@ func (q Plan) Narrows(p Plan) bool {
 	}
 	for _, was := range p.Phases {
 		now, ok := q.Phase(was.Key)
-		if !ok || now.From > was.From {
+		if !ok || now.From > was.From || now.PainCap < was.PainCap || (now.Gate.closed() && !was.Gate.closed()) {
 			return true
 		}
 		for _, l := range was.Limits {
@@ -58,6 +59,23 @@ func (q Plan) Narrows(p Plan) bool {
 	}
 	return false
 }
+
+// rank orders the states by how much they forbid.
+func (s PlanState) rank() int {
+	switch s {
+	case Running:
+		return 0
+	case Paused:
+		return 1
+	}
+	return 2
+}
+
+// closed reports whether the gate needs a clearance.
+func (g Gate) closed() bool { return g.Clearance && g.Waived == "" }
+
+// NeedsClearance reports whether ph stays shut until a surgeon clears it.
+func (ph Phase) NeedsClearance() bool { return ph.Gate.closed() }
 
 // Phase returns the phase with the given key.
 func (p Plan) Phase(key string) (Phase, bool) {
