@@ -25,9 +25,9 @@ type Row struct {
 	Author rom.Author
 	N      int64
 	Line   []byte
-	// Epoch is the server's epoch in which the row was last pulled; "" for
-	// one that was written here and has not come back.
-	Epoch string
+	// Pull numbers the pass over the server's log in which the row was last
+	// seen; 0 for one that was written here.
+	Pull int64
 }
 
 // Key returns the row's key.

@@ -1,0 +1,141 @@
+package replica
+
+import (
+	"time"
+
+	"unsling/engine/rom"
+	"unsling/sync/wire"
+)
+
+// Event is what happened to the phone.
+type Event interface{ event() }
+
+// The events.
+type (
+	// Wake starts an exchange: something was written, or it is time.
+	Wake struct {
+		App       string
+		Following int // plan revision obeyed, 0 for none
+	}
+	// GotLines answers Read.
+	GotLines struct {
+		Own      [][]byte // own lines from Read.From on
+		Returned [][]byte // clinic lines asked for by Read.Return
+	}
+	// Answered is the server's answer to Send. Mine is the hash of the own
+	// line number Reply.Ack.N on the disk, "" if there is none; Tail the end
+	// of the own chain on the disk. Both are read after the answer came.
+	Answered struct {
+		Reply wire.Reply
+		Lines []wire.LogLine
+		Mine  wire.Hash
+		Tail  wire.Mark
+	}
+	// Refused is a refusal of Send or Register by the server, with Mine for
+	// Err.Ack as above.
+	Refused struct {
+		Err  *wire.Error
+		Mine wire.Hash
+		Tail wire.Mark
+	}
+	// Failed means that no answer came: the server may or may not have
+	// stored what was sent.
+	Failed struct{}
+	// Saved and NotSaved answer Save.
+	Saved    struct{}
+	NotSaved struct{}
+	// Registered answers Register. Own are the own lines from Register.From
+	// on, under the old author.
+	Registered struct {
+		Author rom.Author
+		Own    [][]byte
+	}
+	// Prune asks to make room. Own are the oldest own lines, in their order.
+	Prune struct {
+		Own [][]byte
+		Now time.Time
+	}
+)
+
+// Effect is what the driver must do. Of the effects of one Step the last may
+// be a question (Read, Send, Save, Register): its answer is the next event.
+// Without one the phone is at rest.
+type Effect interface{ effect() }
+
+// The effects.
+type (
+	// Read asks for own lines from number From on, at most Lines of them and
+	// Bytes in all, line feeds included. With Return it also asks for clinic
+	// rows whose Pull is not the given one, in the order of author and n,
+	// after After, within what the own lines leave of the limits.
+	Read struct {
+		From         int64
+		Lines, Bytes int
+		Return       bool
+		Pull         int64
+		After        rom.Ref
+	}
+	// Send asks for one exchange.
+	Send struct{ Request wire.Request }
+	// Save asks for one transaction: the state under its name, the rows
+	// deleted, added (an existing one fails the transaction) and put.
+	Save struct {
+		State  State
+		Delete []rom.Ref
+		Add    []Row
+		Put    []Row
+	}
+	// Register asks for a new id and key at the server (rule 12), and for the
+	// own lines from From on.
+	Register struct{ From int64 }
+	// Learned gives lines that are new on the disk, to be folded.
+	Learned struct{ Lines [][]byte }
+	// Notice tells of something that a person or a log may want to know.
+	Notice struct{ What Notable }
+	// Rest ends an exchange.
+	Rest struct {
+		Done bool      // the server has everything and the phone has everything
+		Code wire.Code // of the refusal that ended it, if one did
+	}
+)
+
+// Row is a line to be stored under (Author, N).
+type Row struct {
+	Author rom.Author
+	N      int64
+	Line   []byte
+	Pull   int64
+}
+
+// Notable is something that happened and is no error.
+type Notable string
+
+// The notables.
+const (
+	NowRevoked    Notable = "revoked"        // lock sessions; keep warning signs, number and export
+	ServerRewound Notable = "server-rewound" // the server lost records and gets them again
+	NewEpoch      Notable = "new-epoch"
+	TailRestored  Notable = "tail-restored" // own lines that the disk had lost came back
+	NowOther      Notable = "now-other"     // this was a copy and is a device of its own now
+	NotBelieved   Notable = "not-believed"  // an acknowledgement without the own hash
+	LineDamaged   Notable = "line-damaged"  // the server sent a line that is no record
+	OutOfOrder    Notable = "out-of-order"  // the server's answer does not fit the question
+)
+
+func (Wake) event()       {}
+func (GotLines) event()   {}
+func (Answered) event()   {}
+func (Refused) event()    {}
+func (Failed) event()     {}
+func (Saved) event()      {}
+func (NotSaved) event()   {}
+func (Registered) event() {}
+func (Prune) event()      {}
+
+func (Read) effect()     {}
+func (Send) effect()     {}
+func (Save) effect()     {}
+func (Register) effect() {}
+func (Learned) effect()  {}
+func (Notice) effect()   {}
+func (Rest) effect()     {}

@@ -1,0 +1,66 @@
+package replica
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"unsling/engine/rom"
+	"unsling/sync/wire"
+)
+
+// State is what a phone remembers of its agreement with the server. It is
+// saved in the transaction of the records it speaks of. An older state than
+// the true one, as a second window may write it, costs work and nothing else.
+type State struct {
+	Author rom.Author   `json:"author"`          // this installation
+	Old    []rom.Author `json:"old,omitempty"`   // what it was before a fork
+	Epoch  string       `json:"epoch,omitempty"` // of the last exchange
+	// Acked is how far the server has this author's lines, as far as the
+	// phone believes it.
+	Acked    wire.Mark   `json:"acked"`
+	BackedUp int64       `json:"backed_up,omitempty"` // highest own n in a verified backup
+	Pruned   int64       `json:"pruned,omitempty"`    // highest own n that was dropped here
+	Since    wire.Cursor `json:"since"`               // how far the patient's log was pulled
+	Head     wire.Cursor `json:"head"`                // where its end was at the last exchange
+	// Pull numbers the passes over the server's log; Again is true while a
+	// pass from the start is under way, Return while clinic lines that the
+	// pass did not show are given back, ReturnAfter the last of those sent.
+	Pull        int64   `json:"pull,omitempty"`
+	Again       bool    `json:"again,omitempty"`
+	Return      bool    `json:"return,omitempty"`
+	ReturnAfter rom.Ref `json:"return_after,omitzero"`
+	// Revoked is final: sessions are locked, warning signs, the number and
+	// export stay.
+	Revoked bool `json:"revoked,omitempty"`
+	// Contact is the server's time at the last exchange.
+	Contact time.Time `json:"contact,omitzero"`
+}
+
+// DecodeState reads what Encode wrote. Empty text is the state of a phone
+// that was never enrolled.
+func DecodeState(text []byte) (State, error) {
+	var s State
+	if len(text) == 0 {
+		return s, nil
+	}
+	if err := json.Unmarshal(text, &s); err != nil {
+		return State{}, fmt.Errorf("read the state of the agreement: %w", err)
+	}
+	return s, nil
+}
+
+// Encode returns the text to be saved.
+func (s State) Encode() []byte {
+	b, err := json.Marshal(s)
+	if err != nil {
+		panic("state of the agreement does not encode: " + err.Error()) // no field can fail
+	}
+	return b
+}
+
+func (s State) clone() State {
+	s.Old = slices.Clone(s.Old)
+	return s
+}
