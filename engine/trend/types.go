@@ -13,7 +13,10 @@ type Key struct {
 // Series holds the readings of one key since the baseline, in order of days.
 // Readings by eye and those under anaesthetic are kept out of it.
 type Series struct {
-	Key      Key
+	Key Key
+	// Surgery is day 0 for the operated arm once the operation is confirmed,
+	// zero otherwise; readings before it are the baseline, not the course.
+	Surgery  rom.Date
 	Readings []Point
 }
 
@@ -41,7 +44,17 @@ type Band struct {
 	Range
 }
 
-// Summary says where one series stands on one day. Known is false when there
+// Options are what a clinic may set. The zero Options are the defaults.
+type Options struct {
+	// ClinicSEM replaces the standard error of one clinician by goniometer
+	// or inclinometer, whose default of 4 degrees is optimistic; 0 keeps it.
+	// SelfSEM does the same for the patient's own readings, from their own
+	// repeats; it can raise the default, never lower it.
+	ClinicSEM, SelfSEM rom.Degrees
+}
+
+// Summary says where one series stands on one day. For hand behind back the
+// unit of every value is a tenth of a vertebral level and lower is better. Known is false when there
 // is too little to say anything; the other fields are then zero.
 type Summary struct {
 	Key   Key
