@@ -1,0 +1,148 @@
+package rom
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Difference is one thing in which a revision differs from another, for the
+// person who reads what was changed.
+type Difference struct {
+	Phase    string     // key of the phase; empty for the plan as a whole
+	What     Aspect     // what is different
+	Motion   Motion     // for a limit
+	Exercise ExerciseID // for a prescription or a lock
+	From, To string     // printed values; empty for absent
+}
+
+// Aspect is what a Difference is about.
+type Aspect string
+
+// The aspects.
+const (
+	AspectState       Aspect = "state"
+	AspectWhy         Aspect = "reason for the patient"
+	AspectTherapyDays Aspect = "therapy days"
+	AspectHours       Aspect = "waking hours"
+	AspectOpened      Aspect = "opened exercise"
+	AspectClosed      Aspect = "closed exercise"
+	AspectPhase       Aspect = "phase"
+	AspectDay         Aspect = "first day"
+	AspectGate        Aspect = "gate"
+	AspectSling       Aspect = "sling"
+	AspectPain        Aspect = "highest pain"
+	AspectLimit       Aspect = "limit"
+	AspectDose        Aspect = "prescription"
+	AspectMeasures    Aspect = "measuring"
+	AspectContact     Aspect = "contact"
+	AspectMayI        Aspect = "daily questions"
+)
+
+// Diff lists in what q differs from p, in the order of the phases. Numbers,
+// author and reason of the revision are no difference.
+func (p Plan) Diff(q Plan) []Difference {
+	var out []Difference
+	add := func(phase string, what Aspect, from, to string) {
+		if from != to {
+			out = append(out, Difference{Phase: phase, What: what, From: from, To: to})
+		}
+	}
+	add("", AspectState, string(p.State), string(q.State))
+	add("", AspectWhy, p.Why, q.Why)
+	add("", AspectTherapyDays, fmt.Sprint(p.TherapyDays, " less ", p.TherapyDayLess), fmt.Sprint(q.TherapyDays, " less ", q.TherapyDayLess))
+	add("", AspectHours, fmt.Sprint(p.WakeFrom, "-", p.WakeTo, ", gap ", p.LeastGap), fmt.Sprint(q.WakeFrom, "-", q.WakeTo, ", gap ", q.LeastGap))
+	add("", AspectContact, fmt.Sprint(p.Contact), fmt.Sprint(q.Contact))
+	add("", AspectMayI, fmt.Sprint(p.MayI), fmt.Sprint(q.MayI))
+	out = append(out, diffExercises(AspectOpened, p.Opened, q.Opened)...)
+	out = append(out, diffExercises(AspectClosed, p.Closed, q.Closed)...)
+	for _, now := range q.Phases {
+		was, ok := p.Phase(now.Key)
+		if !ok {
+			add(now.Key, AspectPhase, "", fmt.Sprint("from day ", now.From))
+			continue
+		}
+		out = append(out, was.diff(now)...)
+	}
+	for _, was := range p.Phases {
+		if _, ok := q.Phase(was.Key); !ok {
+			add(was.Key, AspectPhase, fmt.Sprint("from day ", was.From), "")
+		}
+	}
+	return out
+}
+
+func (p Phase) diff(q Phase) []Difference {
+	var out []Difference
+	add := func(d Difference) {
+		if d.From != d.To {
+			d.Phase = q.Key
+			out = append(out, d)
+		}
+	}
+	add(Difference{What: AspectDay, From: fmt.Sprint(p.From), To: fmt.Sprint(q.From)})
+	add(Difference{What: AspectGate, From: p.Gate.String(), To: q.Gate.String()})
+	add(Difference{What: AspectSling, From: string(p.Sling), To: string(q.Sling)})
+	add(Difference{What: AspectPain, From: fmt.Sprint(p.PainCap), To: fmt.Sprint(q.PainCap)})
+	add(Difference{What: AspectMeasures, From: fmt.Sprint(p.Measures), To: fmt.Sprint(q.Measures)})
+	for _, m := range Motions {
+		add(Difference{What: AspectLimit, Motion: m, From: p.Limit(m).String(), To: q.Limit(m).String()})
+	}
+	doses := func(ph Phase, id ExerciseID) string {
+		var s []string
+		for _, x := range ph.Prescriptions {
+			if x.Exercise == id {
+				s = append(s, x.Dose.String())
+			}
+		}
+		return strings.Join(s, "; ")
+	}
+	for _, id := range Exercises {
+		add(Difference{What: AspectDose, Exercise: id, From: doses(p, id), To: doses(q, id)})
+	}
+	return out
+}
+
+func diffExercises(what Aspect, p, q []ExerciseID) []Difference {
+	var out []Difference
+	for _, id := range Exercises {
+		was, now := slices.Contains(p, id), slices.Contains(q, id)
+		if was != now {
+			d := Difference{What: what, Exercise: id, From: "no", To: "yes"}
+			if was {
+				d.From, d.To = "yes", "no"
+			}
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// String prints a row: "passive to 90", "locked", "active, no ceiling".
+func (l Limit) String() string {
+	switch {
+	case l.Class == Locked:
+		return Locked.String()
+	case l.Open:
+		return l.Class.String() + ", no ceiling"
+	case l.Motion.ByLevel():
+		return fmt.Sprintf("%s to level %d", l.Class, l.Highest)
+	}
+	return l.Class.String() + " to " + l.Ceiling.String()
+}
+
+// String prints a dose: "5 x 20 s, rest 10 s, 3 a day".
+func (d Dose) String() string {
+	return fmt.Sprintf("%d x %d s, rest %d s, %d a day", d.Reps, d.Hold, d.Rest, d.PerDay)
+}
+
+// String prints a gate: "date", "clearance", "waived by ...".
+func (g Gate) String() string {
+	switch {
+	case g.Waived != "":
+		return "waived by " + string(g.Waived)
+	case g.Clearance:
+		return "clearance"
+	}
+	return "date"
+}
