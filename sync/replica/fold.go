@@ -1,6 +1,11 @@
 package replica
 
-import "unsling/engine/rom"
+import (
+	"errors"
+
+	"unsling/engine/rom"
+	"unsling/sync/wire"
+)
 
 // FoldVersion changes whenever the same records fold into another History.
 // Facts that are stored carry it and are made again when it changed.
@@ -21,16 +26,73 @@ func Fold(lines ...[]byte) rom.History {
 // History what putting in order costs. The zero Folder is empty.
 type Folder struct {
 	records map[rom.Ref]*folded
+	moved   bool // some record repeats another under a new author
 }
 
-// Add takes a line in, and reports whether it was news.
-func (f *Folder) Add(line []byte) bool { return false }
+// folded is one record with what its body came to.
+type folded struct {
+	wire.Record
+	hash    wire.Hash
+	body    any  // the rom type of the kind; nil unless understood and sound
+	unknown bool // kind or version is not known here
+}
+
+// Add takes a line in, and reports whether it was news. Should two lines ever
+// claim one name, the one with the greater hash stays.
+func (f *Folder) Add(line []byte) bool {
+	rec, err := wire.Decode(line)
+	if err != nil {
+		return false
+	}
+	hash := wire.HashOf(line)
+	if old, ok := f.records[rec.Ref()]; ok && old.hash >= hash {
+		return false
+	}
+	r := &folded{Record: rec, hash: hash}
+	body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body)
+	switch {
+	case errors.Is(err, wire.ErrNotUnderstood):
+		r.unknown = true
+	case err == nil && r.permitted():
+		r.body = body
+	}
+	r.Body = nil // the line may be let go
+	if f.records == nil {
+		f.records = map[rom.Ref]*folded{}
+	}
+	f.records[rec.Ref()] = r
+	f.moved = f.moved || !rec.Was.IsZero()
+	return true
+}
+
+// permitted reports whether the author may write the kind at all: a phone
+// writes no plans.
+func (r *folded) permitted() bool {
+	info, known := wire.Info(r.Kind)
+	return known && info.MayWrite(r.Author)
+}
 
 // Len returns how many records were taken in.
 func (f *Folder) Len() int { return len(f.records) }
 
-// History returns the fold of all lines taken in. It shares memory with the
-// Folder and must not be changed.
-func (f *Folder) History() rom.History { return rom.History{} }
+// compare is the order of a History: wall time, then author, then number.
+func (r *folded) compare(o *folded) int {
+	if c := r.At.Compare(o.At); c != 0 {
+		return c
+	}
+	return compareRefs(r.Ref(), o.Ref())
+}
 
-type folded struct{}
+func compareRefs(a, b rom.Ref) int {
+	switch {
+	case a.Author < b.Author:
+		return -1
+	case a.Author > b.Author:
+		return 1
+	case a.N < b.N:
+		return -1
+	case a.N > b.N:
+		return 1
+	}
+	return 0
+}

@@ -99,6 +99,16 @@ type (
 	}
 )
 
+// Barrier is the number of a row that ends an author's chain on this disk
+// for ever; it is beyond any number of a record and still a whole number in
+// JavaScript.
+const Barrier = 1<<53 - 1
+
+// BarrierLine stands under the old author where a second window might write
+// next, and under Barrier, once this phone has become another author: an
+// append there fails and the window learns who it is now. It is no record.
+const BarrierLine = `{"moved":true}`
+
 // Row is a line to be stored under (Author, N).
 type Row struct {
 	Author rom.Author
@@ -117,6 +127,7 @@ const (
 	NewEpoch      Notable = "new-epoch"
 	TailRestored  Notable = "tail-restored" // own lines that the disk had lost came back
 	NowOther      Notable = "now-other"     // this was a copy and is a device of its own now
+	TooLate       Notable = "too-late"      // the server lost what was pruned here after a verified backup
 	NotBelieved   Notable = "not-believed"  // an acknowledgement without the own hash
 	LineDamaged   Notable = "line-damaged"  // the server sent a line that is no record
 	OutOfOrder    Notable = "out-of-order"  // the server's answer does not fit the question

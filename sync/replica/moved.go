@@ -1,0 +1,118 @@
+package replica
+
+import (
+	"time"
+
+	"unsling/engine/rom"
+	"unsling/sync/wire"
+)
+
+// register asks for a new name, under which the lines from number from on
+// are appended again (rule 12).
+func (p *Phone) register(from int64) []Effect {
+	p.phase = registering
+	return []Effect{Register{From: from}}
+}
+
+// registered makes the phone another author: its tail is written again under
+// the new name, each line naming what it was and keeping its salt, by which
+// readers know it again. The old rows go, since the numbers belong to the
+// other copy, and the log is pulled anew.
+func (p *Phone) registered(e Registered) []Effect {
+	old, next := p.state.Author, p.state.clone()
+	s := Save{}
+	next.Old = append(next.Old, old)
+	next.Author = e.Author
+	next.Acked, next.BackedUp, next.Pruned = wire.Mark{}, 0, 0
+	p.restart(&next)
+
+	var mark wire.Mark
+	names := map[rom.Ref]rom.Ref{}
+	last := p.from() - 1
+	for _, b := range e.Own {
+		rec, err := wire.Decode(b)
+		if err != nil || rec.Author != old {
+			continue // not readable any more: it stays where it is
+		}
+		last = max(last, rec.N)
+		s.Delete = append(s.Delete, rec.Ref())
+		to := rom.Ref{Author: e.Author, N: mark.N + 1}
+		names[rec.Ref()] = to
+		rec.Was, rec.Author, rec.N, rec.Prev = rec.Ref(), to.Author, to.N, mark.Prev()
+		rec.Body = retarget(rec, names)
+		line, err := wire.Encode(rec)
+		if err != nil {
+			continue // cannot be: Writer leaves room for was
+		}
+		mark = wire.Mark{N: rec.N, Hash: wire.HashOf(line)}
+		s.Add = append(s.Add, Row{rec.Author, rec.N, line, 0})
+		p.learned = append(p.learned, line)
+	}
+	for _, n := range []int64{last + 1, Barrier} {
+		s.Add = append(s.Add, Row{old, n, []byte(BarrierLine), 0})
+	}
+	p.note(NowOther)
+	s.State = next
+	return p.save(s, nil)
+}
+
+// retarget returns the body of a moved record with the names it speaks of
+// moved as well.
+func retarget(rec wire.Record, names map[rom.Ref]rom.Ref) []byte {
+	body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body)
+	if err != nil {
+		return rec.Body
+	}
+	move := func(r *rom.Ref) bool {
+		to, ok := names[*r]
+		if ok {
+			*r = to
+		}
+		return ok
+	}
+	var moved bool
+	switch b := body.(type) {
+	case rom.Amend:
+		moved = move(&b.Target)
+		body = b
+	case rom.Void:
+		moved = move(&b.Target)
+		body = b
+	case rom.Seen:
+		moved = move(&b.What)
+		body = b
+	}
+	if !moved {
+		return rec.Body
+	}
+	raw, _, err := wire.EncodeBody(rec.Kind, body)
+	if err != nil {
+		return rec.Body
+	}
+	return raw
+}
+
+// KeepFor is how long a phone keeps its own records although a verified
+// backup has them.
+const KeepFor = 90 * 24 * time.Hour
+
+// prune drops the oldest own lines that a verified backup has and that are
+// older than KeepFor (rule 4); never the last one, on which the chain goes on.
+func (p *Phone) prune(e Prune) []Effect {
+	next := p.state.clone()
+	s := Save{}
+	for i, b := range e.Own {
+		rec, err := wire.Decode(b)
+		if err != nil || rec.Author != next.Author || rec.N != next.Pruned+1 || i == len(e.Own)-1 ||
+			rec.N > min(next.BackedUp, next.Acked.N) || e.Now.Sub(rec.At) < KeepFor {
+			break
+		}
+		next.Pruned = rec.N
+		s.Delete = append(s.Delete, rec.Ref())
+	}
+	if len(s.Delete) == 0 {
+		return p.rest("")
+	}
+	s.State = next
+	return p.save(s, &Rest{})
+}

@@ -1,0 +1,60 @@
+package replica
+
+import "unsling/sync/wire"
+
+// refused takes in a refusal.
+func (p *Phone) refused(e Refused) []Effect {
+	switch e.Err.Code {
+	case wire.TooBig:
+		return p.halve()
+	case wire.Fork:
+		if p.phase == sending {
+			return p.register(p.from())
+		}
+	case wire.Gap:
+		if p.phase == sending {
+			return p.gap(e)
+		}
+	}
+	return p.rest(e.Err.Code)
+}
+
+// halve sends half of what was too big.
+func (p *Phone) halve() []Effect {
+	n := len(p.sent.Lines) + len(p.sent.Returned)
+	if p.phase != sending || n < 2 {
+		return p.rest(wire.TooBig)
+	}
+	p.lines = n / 2
+	p.bytes = max(wire.MaxLine+1, p.bytes/2)
+	return p.read()
+}
+
+// gap restarts at the server's mark (rules 3 and 5).
+func (p *Phone) gap(e Refused) []Effect {
+	var ack wire.Mark
+	if e.Err.Ack != nil {
+		ack = *e.Err.Ack
+	}
+	if p.idle++; p.idle > 2 {
+		return p.rest(wire.Gap)
+	}
+	next := p.state.clone()
+	switch {
+	case ack.N < p.state.Pruned:
+		// What is missing was dropped here after a verified backup. The
+		// rest goes on under a new name rather than never.
+		p.note(TooLate)
+		return p.register(p.from())
+	case ack.N > e.Tail.N:
+		next.Acked = e.Tail // the disk has lost its tail; the log brings it
+	case ack.N > 0 && ack.Hash != e.Mine:
+		p.note(NotBelieved)
+		return p.register(p.state.Pruned + 1) // the number is another's
+	default:
+		next.Acked = ack
+	}
+	p.note(ServerRewound)
+	p.rewound = true
+	return p.save(Save{State: next}, nil)
+}
