@@ -62,8 +62,22 @@ func draw(s scene, side rom.Side, t float64, m Marks, w Words) string {
 		add(2000, g.marks(l))
 	}
 	add(1999, s.trail(t, l))
+	if s.press != nil {
+		at, dir := s.press(p)
+		ps := []flat{l.flat(at.Sub(dir.Mul(10 + 14*t))), l.flat(at.Sub(dir.Mul(2)))}
+		add(1999, arrow(ps))
+	}
+	if s.motion.ByLevel() {
+		add(2000, levelMarks(p, m, l))
+	}
 	sort.SliceStable(items, func(i, j int) bool { return items[i].depth < items[j].depth })
 
+	var labels strings.Builder
+	if len(s.landmarks) > 0 {
+		add(2001, s.joins(p, l))
+		sort.SliceStable(items, func(i, j int) bool { return items[i].depth < items[j].depth })
+		s.numbers(&labels, p, l, side)
+	}
 	key := legend(m, w, s.motion)
 	height := viewHeight + key.height
 	var b strings.Builder
@@ -74,10 +88,12 @@ func draw(s scene, side rom.Side, t float64, m Marks, w Words) string {
 	} else {
 		b.WriteString(`<g>`)
 	}
+	b.WriteString(`<svg width="` + num(viewWidth) + `" height="` + num(viewHeight) + `">`) // clips what the frame cuts
 	for _, it := range items {
 		b.WriteString(it.svg)
 	}
-	b.WriteString(`</g>`)
+	b.WriteString(`</svg></g>`)
+	b.WriteString(labels.String())
 	b.WriteString(key.svg)
 	b.WriteString(`</svg>`)
 	return b.String()
@@ -88,13 +104,16 @@ func (s scene) lens(m Marks) lens {
 	r, u, t := s.cam.axes()
 	unit := lens{r: r, u: u, t: t, scale: 1}
 	all := emptyBox()
+	for _, v := range s.include {
+		all.add(unit.flat(v), 0)
+	}
 	for i := range 5 {
 		at := float64(i) / 4
 		p := s.at(at)
 		for _, q := range bodyParts(p, unit) {
 			for _, h := range q.hulls {
 				for _, b := range h {
-					if b.at.Y-b.r >= s.floor {
+					if (s.floor == 0 || b.at.Y-b.r >= s.floor) && (s.keep == nil || s.keep(b.at)) {
 						all.add(unit.flat(b.at), b.r)
 					}
 				}
@@ -135,7 +154,7 @@ func paint(q part, l lens) string {
 // armDepth is the depth of the farthest part of the operated arm.
 func armDepth(p Pose, l lens) float64 {
 	d := math.Inf(1)
-	for _, q := range armParts(p.Operated, true, l, 0) {
+	for _, q := range armParts(p.Operated, p.Neck, true, false) {
 		d = math.Min(d, q.depth(l))
 	}
 	return d

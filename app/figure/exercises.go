@@ -7,7 +7,7 @@ import "unsling/engine/rom"
 var (
 	fromSide  = camera{azimuth: 78, height: 8}
 	fromFront = camera{azimuth: 0, height: 8}
-	fromAbove = camera{azimuth: 8, height: 52}
+	fromAbove = camera{azimuth: -34, height: 44}
 )
 
 func handTip(p Pose) Vec  { return p.Operated.Tip }
@@ -181,7 +181,7 @@ func supineElevation() scene {
 // swings by itself.
 func pendulum() scene {
 	return scene{
-		start: -16, end: 18, cam: fromSide, floor: 0,
+		start: -16, end: 18, cam: fromSide,
 		pose: func(swing, _ float64) Pose {
 			var p Pose
 			p.place(Vec{0, standingHip - 4, -12}, upright.lean(62), 25)

@@ -67,9 +67,7 @@ func towelBehindBack(m Marks) scene {
 		pose: func(level, _ float64) Pose {
 			p := standing()
 			t := p.Trunk
-			h := levelUp(level)
-			wrist := t.at(p.Pelvis, 7, h-3, -12.5)
-			p.reach(true, wrist, right.Add(forward.Mul(-0.8)), right.Mul(-1).Add(up.Mul(0.55)), up)
+			p.handBehindBack(level)
 			p.reach(false, t.at(p.Pelvis, -5, 46+(18-level)*1.3, -12), up.Add(right.Mul(-0.55)), up.Mul(-1).Add(right.Mul(0.25)), right)
 			return p
 		},
@@ -89,16 +87,24 @@ func towelBehindBack(m Marks) scene {
 	return s
 }
 
+// handBehindBack lays the operated hand on the back with the thumb near a
+// level of the spine.
+func (p *Pose) handBehindBack(level float64) {
+	t := p.Trunk
+	p.reach(true, t.at(p.Pelvis, 7, levelUp(level)-6, -12.5), t.Right.Add(t.Forward.Mul(-0.8)),
+		t.Right.Mul(-1).Add(t.Up.Mul(0.55)), t.Up)
+}
+
 // crossBody: the free hand draws the operated elbow across the chest.
 func crossBody() scene {
 	return scene{
-		motion: rom.CrossBody, start: 85, end: 120, cam: camera{azimuth: 4, height: 38}, floor: 78,
+		motion: rom.CrossBody, start: 85, end: 120, cam: camera{azimuth: 32, height: 36}, floor: 78, radius: 38,
 		pose: func(adduction, _ float64) Pose {
 			p := standing()
 			t := p.Trunk
 			across := turn(t.Right, t.Forward, adduction)
 			d := turn(t.Up.Mul(-1), across, 88)
-			p.arm(true, d, turn(t.Forward, t.Right, 90-adduction).Mul(-1).Add(t.Right.Mul(-1)), 30, up)
+			p.arm(true, d, turn(t.Right, t.Forward, adduction+90), 35, up)
 			a := p.Operated
 			grip := a.Elbow.Add(across.Mul(2)).Add(t.Forward.Mul(5)).Add(up.Mul(-6))
 			p.reach(false, grip.Add(t.Right.Mul(-7)), up.Mul(-1).Add(right.Mul(-1)), right.Add(up.Mul(0.5)), up)
@@ -135,8 +141,11 @@ func forearmTurn() scene {
 			p.Operated = a
 			return p
 		},
+		props: func(p Pose, _ float64) []prop {
+			return []prop{pencil(p)}
+		},
 		trails: trails(func(p Pose) Vec {
-			return mix(p.Operated.Wrist, p.Operated.Tip, 0.4).Add(p.Operated.Thumb.Mul(11))
+			return mix(p.Operated.Wrist, p.Operated.Tip, 0.4).Add(p.Operated.Thumb.Mul(23))
 		}),
 	}
 }
@@ -160,7 +169,7 @@ func wristHand() scene {
 // scapularSetting: the shoulder blades are drawn back and down.
 func scapularSetting() scene {
 	return scene{
-		start: -8, end: 20, cam: camera{azimuth: 172, height: 14}, floor: 74, blades: true,
+		start: -8, end: 20, cam: camera{azimuth: 172, height: 14}, floor: 68, blades: true,
 		pose: func(back, _ float64) Pose {
 			p := standing()
 			p.blades = back

@@ -37,7 +37,7 @@ func stickER() scene {
 		dz := to.Z - from.Z
 		from.X = to.X - math.Sqrt(math.Max(0, length*length-dz*dz-1))
 		dir := from.Sub(Vec{-26, to.Y, 0}).unit()
-		p.reach(false, from.Sub(dir.Mul(7)), right.Mul(-1).Add(up.Mul(-1)).Add(forward.Mul(-0.7)), dir, up)
+		p.reach(false, from.Sub(dir.Mul(7)), right.Mul(-0.25).Add(up.Mul(-1)).Add(forward.Mul(-0.6)), dir, up)
 		return p, from, to
 	}
 	return scene{
@@ -57,7 +57,8 @@ func stickER() scene {
 // body turns away from it.
 func doorwayER() scene {
 	return scene{
-		motion: rom.ERSide, start: 0, end: 45, cam: camera{azimuth: 152, height: 42}, floor: 60,
+		motion: rom.ERSide, start: 0, end: 45, cam: camera{azimuth: 152, height: 38}, floor: 62,
+		include: []Vec{{66, 120, 0}},
 		pose: func(rotation, _ float64) Pose {
 			var p Pose
 			turned := upright.yaw(rotation)
@@ -75,10 +76,10 @@ func doorwayER() scene {
 		},
 		props: func(Pose, float64) []prop {
 			return []prop{
-				boxOf("fig-wall", Vec{-70, 0, 0}, Vec{0, 150, 12}).behind(),
-				boxOf("fig-frame", Vec{-7, 0, -1}, Vec{0, 152, 13}).behind().biased(1),
-				boxOf("fig-wall", Vec{78, 0, 0}, Vec{110, 150, 12}).behind(),
-				boxOf("fig-frame", Vec{78, 0, -1}, Vec{85, 152, 13}).behind().biased(1),
+				boxOf("fig-wall", Vec{-70, 0, 0}, Vec{0, 230, 12}).behind(),
+				boxOf("fig-frame", Vec{-7, 0, -1}, Vec{0, 232, 13}).behind().biased(1),
+				boxOf("fig-wall", Vec{54, 0, 0}, Vec{130, 230, 12}).behind(),
+				boxOf("fig-frame", Vec{54, 0, -1}, Vec{61, 232, 13}).behind().biased(1),
 			}
 		},
 		trails: trails(func(p Pose) Vec { return p.Free.Shoulder }),
@@ -92,18 +93,17 @@ func (a Arm) palm() Vec { return mix(a.Wrist, a.Tip, 0.5) }
 // elbow; the free hand presses the forearm towards the bed and the feet.
 func sideLyingIR() scene {
 	return scene{
-		motion: rom.IR90, start: 0, end: 50, cam: camera{azimuth: 0, height: 24},
+		motion: rom.IR90, start: 0, end: 50, cam: camera{azimuth: 0, height: 30},
+		keep: func(v Vec) bool { return v.X > -48 },
 		pose: func(rotation, _ float64) Pose {
 			p := sideLying()
 			t := p.Trunk
 			ceiling, feet := t.Right.Mul(-1), t.Up.Mul(-1)
 			p.arm(true, t.Forward, turn(ceiling, feet, rotation), 90, t.Up)
 			a := p.Operated
-			back := turn(ceiling, feet, rotation-90)
-			fore := a.Wrist.Sub(a.Elbow).unit()
-			grip := mix(a.Elbow, a.Wrist, 0.95).Add(back.Mul(5)).Add(t.Forward.Mul(-3))
-			p.reach(false, grip.Sub(turn(ceiling, feet, rotation+60).Mul(-3)), ceiling.Add(t.Forward.Mul(0.4)),
-				t.Forward.Add(fore.Mul(0.4)), fore)
+			push := turn(ceiling, feet, rotation+90) // the way in which the hand moves
+			grip := mix(a.Elbow, a.Wrist, 0.95).Sub(push.Mul(6)).Sub(t.Forward.Mul(8))
+			p.reach(false, grip, ceiling.Add(feet.Mul(0.35)).Add(t.Forward.Mul(0.2)), push.Add(t.Forward.Mul(0.9)), a.Wrist.Sub(a.Elbow).unit())
 			return p
 		},
 		arc: func(p Pose) arcFrame {

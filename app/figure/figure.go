@@ -41,11 +41,12 @@ func Exercise(id rom.ExerciseID, side rom.Side, t float64, m Marks, w Words) str
 	return draw(exerciseScene(id, m), side, t, m, w)
 }
 
-// Measure returns the picture of how a motion is measured: the position, the
-// two lines whose angle is read, and the landmarks that they join, with the
-// arm at angle at (Now if that is set).
-func Measure(motion rom.Motion, side rom.Side, m Marks, w Words) string {
-	return draw(measureScene(motion, m), side, 1, m, w)
+// Measure returns the picture of how a motion is measured in a position, with
+// the landmarks numbered in the order in which package gonio wants them
+// marked, and the arm at Now, else at a usual angle. Without a position, or
+// in one in which the motion is not measured, it shows the first one offered.
+func Measure(motion rom.Motion, position rom.Position, side rom.Side, m Marks, w Words) string {
+	return draw(measureScene(motion, position, m), side, 1, m, w)
 }
 
 // SideChoice returns the standing body from the front with the arm of one
@@ -65,4 +66,22 @@ func Range(id rom.ExerciseID, m Marks) (start, end rom.Degrees) {
 	start, _ = rom.FromFloat(s.start)
 	end, _ = rom.FromFloat(s.end)
 	return start, end
+}
+
+// PoseOf returns the body of an exercise at t, with the right arm as the
+// operated one.
+func PoseOf(id rom.ExerciseID, t float64, m Marks) Pose {
+	return exerciseScene(id, m).at(cleanT(t))
+}
+
+// Shown returns the angle at which the operated arm stands in the picture, as
+// a goniometer would read it from the joint centres. ok is false where the
+// picture shows no angle.
+func Shown(id rom.ExerciseID, t float64, m Marks) (d rom.Degrees, ok bool) {
+	s := exerciseScene(id, m)
+	g, ok := s.gauge(s.at(cleanT(t)), m)
+	if !ok {
+		return 0, false
+	}
+	return rom.FromFloat(g.value())
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"unsling/app/figure"
+	"unsling/engine/gonio"
 	"unsling/engine/rom"
 )
 
@@ -28,6 +29,29 @@ body{margin:8px;font:13px sans-serif;background:#fff;color:#222}
 			n++
 		}
 	}
+	for _, m := range rom.Motions {
+		for _, p := range []rom.Position{rom.Supine, rom.Seated, rom.Standing, rom.Prone} {
+			if _, ok := gonio.WayFor(m, rom.Photo, p); ok || m == rom.HandBehindBack && p == rom.Standing {
+				fmt.Fprintf(&b, `<div class="c">%s %s%s</div>`, m, p, figure.Measure(m, p, rom.Right, figure.Marks{}, w))
+			}
+		}
+	}
+	marks := figure.Marks{Now: figure.At(rom.Deg(62)), Aim: figure.At(rom.Deg(83)), Limit: figure.At(rom.Deg(90)), Other: figure.At(rom.Deg(150))}
+	small := figure.Marks{Now: figure.At(rom.Deg(8)), Aim: figure.At(rom.Deg(23)), Limit: figure.At(rom.Deg(30)), Other: figure.At(rom.Deg(70))}
+	level := figure.Marks{Now: figure.At(rom.Deg(18)), Aim: figure.At(rom.Deg(15)), Limit: figure.At(rom.Deg(13)), Other: figure.At(rom.Deg(8))}
+	for _, id := range rom.Exercises {
+		m := small
+		if figure.Motion(id).Elevation() || figure.Motion(id) == rom.CrossBody || figure.Motion(id) == rom.ElbowFlexion {
+			m = marks
+		}
+		if figure.Motion(id).ByLevel() {
+			m = level
+		}
+		for i, side := range []rom.Side{rom.Left, rom.Right} {
+			fmt.Fprintf(&b, `<div class="c">%s %s%s</div>`, id, side, figure.Exercise(id, side, float64(i), m, w))
+		}
+	}
+	fmt.Fprintf(&b, `<div class="c">side%s</div>`, figure.SideChoice(rom.Left, w))
 	b.WriteString(`</div>`)
 	if n == 0 {
 		t.Fatal("no pictures")

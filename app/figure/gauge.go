@@ -8,6 +8,9 @@ import (
 	"unsling/engine/rom"
 )
 
+// beyond is how much of the zone past a limit is barred, in degrees.
+const beyond = 24.0
+
 // gauge is the angle arc of a picture: it turns with the trunk.
 type gauge struct {
 	arcFrame
@@ -36,7 +39,7 @@ func (s scene) gauge(p Pose, m Marks) (gauge, bool) {
 		}
 	}
 	if m.Limit.Set {
-		g.hi = math.Max(g.hi, m.Limit.At.Float()+24)
+		g.hi = math.Max(g.hi, m.Limit.At.Float()+beyond)
 	}
 	return g, true
 }
@@ -50,12 +53,34 @@ func (g gauge) arcPath(l lens, from, to, radius float64) []flat {
 	return ps
 }
 
-// sector fills from zero to the arm.
+// sector fills from zero to the arm and thickens the arc there.
 func (g gauge) sector(l lens) string {
+	var b, rim strings.Builder
+	arc := g.arcPath(l, 0, g.value(), g.radius)
+	polyline(&b, append([]flat{l.flat(g.centre)}, arc...), true)
+	polyline(&rim, arc, false)
+	return `<path class="fig-sector" d="` + b.String() + `"/><path class="fig-sweep" d="` + rim.String() + `"/>`
+}
+
+// levelMarks puts the marks of the hand behind the back beside the spine.
+func levelMarks(p Pose, m Marks, l lens) string {
 	var b strings.Builder
-	ps := append([]flat{l.flat(g.centre)}, g.arcPath(l, 0, g.value(), g.radius)...)
-	polyline(&b, ps, true)
-	return `<path class="fig-sector" d="` + b.String() + `"/>`
+	at := func(a Angle, side float64) (flat, bool) {
+		return l.flat(p.Trunk.at(p.Pelvis, side, levelUp(a.At.Float()), -10)), a.Set
+	}
+	if q, ok := at(m.Limit, 0); ok {
+		b.WriteString(`<path class="fig-limit" d="M` + xy(flat{q.x - 26, q.y}) + `L` + xy(flat{q.x + 26, q.y}) + `"/>`)
+	}
+	if q, ok := at(m.Other, -9); ok {
+		b.WriteString(diamond(q))
+	}
+	if q, ok := at(m.Aim, 0); ok {
+		b.WriteString(ring(q))
+	}
+	if q, ok := at(m.Now, 0); ok {
+		b.WriteString(dot(q))
+	}
+	return b.String()
 }
 
 // marks draws the arc, the zero line and what is marked on it. Each mark has
@@ -77,9 +102,12 @@ func (g gauge) marks(l lens) string {
 	}
 	path("fig-track", "", g.arcPath(l, g.lo, hi, g.radius), false)
 	path("fig-zero", ` stroke-dasharray="2 4"`, spoke(0, 0, g.radius), false)
+	if g.m.Other.Set && g.m.Other.At.Float() > hi {
+		path("fig-reach", ` stroke-dasharray="2 5"`, g.arcPath(l, hi, g.m.Other.At.Float(), g.radius), false)
+	}
 	if g.m.Limit.Set {
 		lim := g.m.Limit.At.Float()
-		for d := lim + 4; d <= g.hi; d += 4 {
+		for d := lim + 4; d <= lim+beyond; d += 4 {
 			path("fig-beyond", "", spoke(d, g.radius-3.5, g.radius+3.5), false)
 		}
 		path("fig-limit", "", spoke(lim, g.radius-7, g.radius+7), false)

@@ -29,7 +29,6 @@ func (q part) depth(l lens) float64 {
 // in its own classes. Limbs behind the trunk take a darker class.
 func bodyParts(p Pose, l lens) []part {
 	t := p.Trunk
-	trunkDepth := l.depth(mix(p.Pelvis, p.Neck, 0.6))
 	at := func(x, y, z, r float64) ball { return ball{t.at(p.Pelvis, x, y, z), r} }
 	both := func(x, y, z, r float64) []ball { return []ball{at(x, y, z, r), at(-x, y, z, r)} }
 	join := func(bs ...[]ball) (all []ball) {
@@ -47,18 +46,26 @@ func bodyParts(p Pose, l lens) []part {
 		{mix(p.Neck, p.Free.Shoulder, 0.74).Add(t.Up.Mul(-2)), 5.6},
 		at(0, trunkLen+2.5, -0.5, 4.6),
 	}
+	shirt := part{class: "fig-shirt", hulls: [][]ball{join(yoke, chest), join(chest, waist), join(waist, both(7.4, 5, 0, 9))}}
+	deep := shirt.depth(l)
+	neck := part{class: "fig-skin", fixed: true, deep: deep + 0.2, hulls: [][]ball{
+		{{t.at(p.Neck, 0, 1, -0.5), 5.2}, {p.HeadAxes.at(p.Head, 0, -7, -1), 4.7}}}}
+	if l.t.Dot(t.Forward) < 0 {
+		neck.deep = deep - 0.2 // the shirt reaches higher behind
+	}
 	parts := []part{
-		{class: "fig-shirt", hulls: [][]ball{join(yoke, chest), join(chest, waist), join(waist, both(7.4, 5, 0, 9))}},
-		{class: "fig-trousers", hulls: [][]ball{join(hips, both(7, 7, 0, 8.6))}, bias: -1},
+		shirt, neck,
+		{class: "fig-trousers", fixed: true, deep: deep - 0.1, hulls: [][]ball{join(hips, both(7, 7, 0, 8.6))}},
 	}
 	parts = append(parts, headParts(p, l)...)
 	for _, operated := range []bool{true, false} {
-		arm, leg := p.Operated, p.Right
+		arm, leg, other := p.Operated, p.Right, p.Left
 		if !operated {
-			arm, leg = p.Free, p.Left
+			arm, leg, other = p.Free, p.Left, p.Right
 		}
-		parts = append(parts, armParts(arm, operated, l, trunkDepth)...)
-		parts = append(parts, legParts(leg, l, trunkDepth)...)
+		far := l.depth(p.Free.Shoulder) < l.depth(p.Operated.Shoulder)-9
+		parts = append(parts, armParts(arm, p.Neck, operated, far)...)
+		parts = append(parts, legParts(leg, l.depth(leg.Hip) < l.depth(other.Hip)-5)...)
 	}
 	return parts
 }
@@ -66,17 +73,15 @@ func bodyParts(p Pose, l lens) []part {
 func headParts(p Pose, l lens) []part {
 	a := p.HeadAxes
 	at := func(x, y, z, r float64) ball { return ball{a.at(p.Head, x, y, z), r} }
-	neck := [][]ball{{{p.Trunk.at(p.Neck, 0, 1, -0.5), 5.2}, {a.at(p.Head, 0, -7, -1), 4.7}}}
 	face := [][]ball{
 		{at(0, 1.2, 0, 8.6), at(0, -5.6, 3.2, 4.6), at(0, -2, 1.2, 7.2)},
 		{at(0, -1.4, 8.2, 1.5), at(0, 1.8, 7.4, 0.9)}, // nose
 	}
 	hair := [][]ball{
 		{at(0, 2.6, -1.8, 8.3), at(0, -1.5, -4.2, 6.1)},
-		{at(3.6, 7.2, 3.4, 3), at(-3.6, 7.2, 3.4, 3), at(0, 5.4, -1, 6.2)},
+		{at(3.4, 7.3, 2.9, 2.9), at(-3.4, 7.3, 2.9, 2.9), at(0, 5.4, -1, 6.2)},
 	}
 	parts := []part{
-		{class: "fig-skin", hulls: neck, bias: -3},
 		{class: "fig-skin", hulls: face, bias: 1},
 		{class: "fig-hair", hulls: hair, bias: 1.5},
 	}
@@ -89,11 +94,11 @@ func headParts(p Pose, l lens) []part {
 	return parts
 }
 
-func armParts(a Arm, operated bool, l lens, trunkDepth float64) []part {
+func armParts(a Arm, neck Vec, operated, far bool) []part {
 	sleeve, skin := "fig-shirt", "fig-skin"
 	if operated {
 		sleeve, skin = "fig-sleeve", "fig-arm"
-	} else if l.depth(mix(a.Shoulder, a.Elbow, 0.5)) < trunkDepth-4 {
+	} else if far {
 		sleeve, skin = "fig-shirt-far", "fig-skin-far"
 	}
 	cuff := mix(a.Shoulder, a.Elbow, 0.62)
@@ -102,11 +107,13 @@ func armParts(a Arm, operated bool, l lens, trunkDepth float64) []part {
 		{{a.Elbow, 4}, {mix(a.Elbow, a.Wrist, 0.25), 4.1}},
 		{{mix(a.Elbow, a.Wrist, 0.25), 4.1}, {a.Wrist, 2.7}},
 	}
-	return []part{
-		{class: sleeve, hulls: [][]ball{{{a.Shoulder, 5.9}, {cuff, 5.1}}}, bias: 3.2},
-		{class: skin, hulls: upper, bias: 3},
-		{class: skin, hulls: append(fore, handHulls(a)...), bias: 3.1},
+	fore = append(fore, handHulls(a)...)
+	parts := []part{{class: sleeve, hulls: [][]ball{{{a.Shoulder, 5.7}, {mix(neck, a.Shoulder, 0.8), 4.6}, {cuff, 5}}}, bias: 3.2}}
+	if angleBetween(a.Elbow.Sub(a.Shoulder), a.Wrist.Sub(a.Elbow)) < 60 {
+		// One shape without a seam at the elbow.
+		return append(parts, part{class: skin, hulls: append(upper, fore...), bias: 3.1})
 	}
+	return append(parts, part{class: skin, hulls: upper, bias: 3}, part{class: skin, hulls: fore, bias: 3.1})
 }
 
 // handHulls are the palm with closed fingers and the thumb.
@@ -122,21 +129,25 @@ func handHulls(a Arm) [][]ball {
 	}
 }
 
-func legParts(g Leg, l lens, trunkDepth float64) []part {
+func legParts(g Leg, far bool) []part {
 	trousers, shoe := "fig-trousers", "fig-shoe"
-	if l.depth(g.Hip) < trunkDepth-4 {
+	if far {
 		trousers, shoe = "fig-trousers-far", "fig-shoe-far"
 	}
 	calf := mix(g.Knee, g.Ankle, 0.28)
 	toe := g.Toe.Sub(g.Ankle).unit()
 	sole := g.Ankle.Sub(g.Knee).unit()
 	heel := g.Ankle.Add(sole.Mul(3)).Sub(toe.Mul(3.5))
-	return []part{
+	thigh := [][]ball{{{g.Hip, 8.9}, {g.Knee, 6.3}}}
+	shank := [][]ball{{{g.Knee, 6.3}, {calf, 5.9}}, {{calf, 5.9}, {g.Ankle, 4.5}}}
+	parts := []part{
 		{class: shoe, hulls: [][]ball{
 			{{g.Ankle, 4}, {heel, 3.2}},
 			{{g.Ankle, 4}, {g.Toe, 3}, {g.Toe.Add(toe.Mul(3)), 2.6}, {heel, 3.2}},
 		}, bias: -1},
-		{class: trousers, hulls: [][]ball{{{g.Hip, 8.9}, {g.Knee, 6.3}}}},
-		{class: trousers, hulls: [][]ball{{{g.Knee, 6.3}, {calf, 5.9}}, {{calf, 5.9}, {g.Ankle, 4.5}}}, bias: -0.5},
 	}
+	if angleBetween(g.Knee.Sub(g.Hip), g.Ankle.Sub(g.Knee)) < 60 {
+		return append(parts, part{class: trousers, hulls: append(thigh, shank...)})
+	}
+	return append(parts, part{class: trousers, hulls: thigh}, part{class: trousers, hulls: shank, bias: -0.5})
 }

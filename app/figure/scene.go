@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 
+	"unsling/engine/gonio"
 	"unsling/engine/rom"
 )
 
@@ -12,7 +13,9 @@ type scene struct {
 	motion     rom.Motion
 	start, end float64 // degrees (or levels) of the motion at t = 0 and 1
 	cam        camera
-	floor      float64 // parts below this height may be cut by the frame
+	floor      float64        // parts below this height may be cut by the frame; 0: none
+	keep       func(Vec) bool // further parts that may be cut are those it refuses
+	include    []Vec          // points of the room that must be inside the picture
 	pose       func(angle, t float64) Pose
 	props      func(p Pose, t float64) []prop
 	arc        func(p Pose) arcFrame // nil: that of the motion
@@ -21,7 +24,7 @@ type scene struct {
 	trails     []func(p Pose) Vec         // points whose path is shown
 	press      func(p Pose) (at, dir Vec) // an arrow of pressure that grows with t
 	blades     bool                       // show the shoulder blades
-	landmarks  bool                       // show what a measurement joins
+	landmarks  []gonio.Landmark           // marked points of a measurement, in their order
 }
 
 // angle returns the angle at t.

@@ -33,7 +33,7 @@ func seated(lean, side float64) Pose {
 func (p *Pose) restOnThigh() {
 	knee := p.Left.Knee
 	target := mix(p.Left.Hip, knee, 0.62).Add(up.Mul(9))
-	p.reach(false, target, p.Trunk.Right.Mul(-1).Add(up.Mul(-0.4)).Add(forward.Mul(-0.6)),
+	p.reach(false, target, p.Trunk.Right.Mul(-0.5).Add(up.Mul(-0.5)).Add(forward.Mul(-0.9)),
 		turn(forward, up, -12), right)
 }
 
@@ -77,9 +77,13 @@ func supine() Pose {
 // bed lies under a supine body.
 func bed() []prop {
 	return []prop{
-		boxOf("fig-bed", Vec{-38, bedUp - 12, -92}, Vec{38, bedUp, 88}).behind(),
+		mattress(),
 		rodOf("fig-pillow", Vec{-16, bedUp + 2.5, -69}, Vec{16, bedUp + 2.5, -69}, 4.5).biased(-30),
 	}
+}
+
+func mattress() prop {
+	return boxOf("fig-bed", Vec{-38, bedUp - 12, -92}, Vec{38, bedUp, 88}).behind()
 }
 
 // sideLying lies on the operated side with bent hips and knees, the face to
