@@ -1,14 +1,18 @@
 package protocol
 
-import "unsling/engine/rom"
+import (
+	"unsling/engine/rom"
+)
 
 // Exercise is what the catalogue knows of one exercise.
 type Exercise struct {
 	ID    rom.ExerciseID `json:"id"`
-	Class rom.Class      `json:"class"` // the class that its motions must be permitted
+	Class rom.Class      `json:"class"` // the class that its motion must be permitted
 	// Motions are those it can serve, the usual one first; empty for hand
-	// and scapula work, and for the pendulum.
+	// and scapula work, and for the pendulum. Also are motions it moves
+	// besides, which must be permitted too.
 	Motions []rom.Motion `json:"motions,omitempty"`
+	Also    []rom.Motion `json:"also,omitempty"`
 	// Shoulder says that it moves the operated shoulder, so that the phase
 	// must permit its class in some motion even when Motions is empty.
 	Shoulder bool         `json:"shoulder,omitempty"`
@@ -29,82 +33,68 @@ type Lock struct {
 	From  rom.Source `json:"src"`
 }
 
-// Catalogue returns every exercise in the order of rom.Exercises.
-func Catalogue() []Exercise { return nil }
+// Catalogue returns every exercise in the order of rom.Exercises. The caller
+// must not change it.
+func Catalogue() []Exercise { return tables().exercises }
 
 // Lookup returns one exercise of the catalogue.
-func Lookup(id rom.ExerciseID) (Exercise, bool) { return Exercise{}, false }
+func Lookup(id rom.ExerciseID) (Exercise, bool) {
+	for _, e := range tables().exercises {
+		if e.ID == id {
+			return e, true
+		}
+	}
+	return Exercise{}, false
+}
+
+// Motion returns the motion that e serves in a phase that permits it: the
+// first of Motions whose row allows e's class. wanted narrows the choice when
+// it is not empty. ok is false when no row permits e.
+func (e Exercise) Motion(ph rom.Phase, wanted rom.Motion) (m rom.Motion, ok bool) {
+	for _, x := range e.Also {
+		if ph.Limit(x).Class < e.Class {
+			return "", false
+		}
+	}
+	if len(e.Motions) == 0 {
+		return "", wanted == "" && (!e.Shoulder || ph.HighestClass() >= e.Class)
+	}
+	for _, x := range e.Motions {
+		if (wanted == "" || wanted == x) && ph.Limit(x).Class >= e.Class {
+			return x, true
+		}
+	}
+	return "", false
+}
+
+// Serves reports whether m is one of the motions e can serve, or empty.
+func (e Exercise) Serves(m rom.Motion) bool {
+	for _, x := range e.Motions {
+		if x == m {
+			return true
+		}
+	}
+	return m == ""
+}
 
 // LockedBy returns the lock of e that holds on a day after an operation with
 // the given procedures, the longest one, if any.
-func (e Exercise) LockedBy(procedures []rom.Procedure, day int) (Lock, bool) { return Lock{}, false }
-
-// Urgency says how soon a warning sign needs an answer.
-type Urgency string
-
-// The urgencies, the most urgent first.
-const (
-	Emergency  Urgency = "emergency"   // the emergency number, now
-	SameDay    Urgency = "same-day"    // the clinic or its out-of-hours number, today
-	WithinDays Urgency = "within-days" // the clinic, within days
-	NextVisit  Urgency = "next-visit"  // mention it
-)
-
-// SignRule is what the leaflets say of one warning sign.
-type SignRule struct {
-	Sign    rom.SignID `json:"sign"`
-	Urgency Urgency    `json:"urgency"`
-	// Stops says that all exercises stop until the clinic has answered.
-	Stops   bool   `json:"stops,omitempty"`
-	Suspect string `json:"suspect"` // for staff
-	// WatchFrom and WatchTo are the days after surgery between which the
-	// sign deserves most attention; WatchTo 0 means always.
-	WatchFrom int        `json:"watch_from,omitempty"`
-	WatchTo   int        `json:"watch_to,omitempty"`
-	From      rom.Source `json:"src"`
-	Watch     rom.Source `json:"watch_src,omitzero"`
+func (e Exercise) LockedBy(procedures []rom.Procedure, day int) (Lock, bool) {
+	var longest Lock
+	found := false
+	for _, l := range e.Locks {
+		if l.Until != 0 && day >= l.Until {
+			continue
+		}
+		for _, p := range procedures {
+			if p == l.Procedure && (!found || l.longer(longest)) {
+				longest, found = l, true
+			}
+		}
+	}
+	return longest, found
 }
 
-// Signs returns the rule of every warning sign, the most urgent first.
-func Signs() []SignRule { return nil }
-
-// SignByID returns the rule of one sign; an unknown sign is answered like
-// rom.SignOther, the same day.
-func SignByID(id rom.SignID) SignRule { return SignRule{} }
-
-// Watch lists the signs that deserve most attention on a day after surgery.
-func Watch(day int) []SignRule { return nil }
-
-// PainAct is the answer to a pain score in exercise.
-type PainAct string
-
-// The answers.
-const (
-	PainFine PainAct = "fine"
-	PainEase PainAct = "ease" // go less far, and less next time
-	PainStop PainAct = "stop" // stop for now
-)
-
-// PainRule is one published rule.
-type PainRule struct {
-	Key  string     `json:"key"`
-	Low  int        `json:"low"`
-	High int        `json:"high"`
-	Act  PainAct    `json:"act"`
-	From rom.Source `json:"src"`
+func (l Lock) longer(o Lock) bool {
+	return o.Until != 0 && (l.Until == 0 || l.Until > o.Until)
 }
-
-// Pain answers a score of 0 to 10 given in exercise, where limit is the
-// phase's pain cap; the rule applied is returned with its source. A score
-// outside 0 to 10 gives ok false.
-func Pain(limit, score int) (act PainAct, rule PainRule, ok bool) { return PainFine, PainRule{}, false }
-
-// Citation is a published source.
-type Citation struct {
-	Key  string `json:"key"`
-	Text string `json:"text"`
-}
-
-// Cite returns the citation of a key, as used in rom.Source; for joined keys
-// ("A+B") one each.
-func Cite(key string) []Citation { return nil }

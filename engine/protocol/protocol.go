@@ -34,7 +34,10 @@ type Phase struct {
 	rom.Phase
 	// To is the day after surgery on which the next phase may begin; 0 in
 	// the last phase, which lasts until discharge.
-	To int `json:"to,omitempty"`
+	To int
+	// The sources of what a plan carries without one. Basis is that of the
+	// days and the gate.
+	SlingFrom, ForbiddenFrom, MeasuresFrom, PainFrom rom.Source
 }
 
 // Adoption says that a surgeon of the clinic has reviewed the protocol.
@@ -59,16 +62,46 @@ func (p Protocol) IsAdopted() bool { return p.Adopted.By != "" && !p.Adopted.On.
 // Ref names p in a plan.
 func (p Protocol) Ref() rom.ProtocolRef { return rom.ProtocolRef{ID: p.ID, Version: p.Version} }
 
+// Sources returns every source of a value in p, in the order of the file.
+func (p Protocol) Sources() []rom.Source {
+	var out []rom.Source
+	add := func(s rom.Source) {
+		if s != (rom.Source{}) {
+			out = append(out, s)
+		}
+	}
+	for _, ph := range p.Phases {
+		add(ph.Basis)
+		add(ph.SlingFrom)
+		if ph.Gate.Review != nil {
+			add(ph.Gate.Review.From)
+		}
+		for _, l := range ph.Limits {
+			add(l.From)
+		}
+		add(ph.ForbiddenFrom)
+		for _, x := range ph.Prescriptions {
+			add(x.From)
+		}
+		add(ph.MeasuresFrom)
+		add(ph.PainFrom)
+	}
+	for _, q := range p.Questions {
+		add(q.From)
+	}
+	return out
+}
+
 // Weakest returns the weakest mark of any value in p, which is what a
-// reviewer sees first.
-func (p Protocol) Weakest() rom.Mark { return "" }
-
-// All returns the protocols that come with the program, the five most common
-// procedures first. They are drafts: none is adopted.
-func All() []Protocol { return nil }
-
-// ByID returns the protocol of All with the given id.
-func ByID(id string) (Protocol, bool) { return Protocol{}, false }
-
-// For returns the protocols of All for one procedure.
-func For(p rom.Procedure) []Protocol { return nil }
+// reviewer must see first; empty when p has no values.
+func (p Protocol) Weakest() rom.Mark {
+	var all rom.Source
+	for _, s := range p.Sources() {
+		if all.Mark == "" {
+			all = s
+		}
+		all = all.Join(s)
+		all.Key = s.Key
+	}
+	return all.Mark
+}
