@@ -16,7 +16,7 @@ var (
 	ErrWrongPIN    = errors.New("the number that belongs to the invitation is wrong")
 	ErrTooMany     = errors.New("too many tries on this invitation")
 	ErrDeviceTaken = errors.New("this device id or key belongs to another enrolment")
-	ErrStale       = errors.New("the plan was changed meanwhile")
+	ErrStale       = rom.ErrStale
 	ErrState       = errors.New("not possible in this state")
 	ErrErased      = errors.New("the patient's data was erased")
 	ErrLocked      = errors.New("another process has this store open")
@@ -27,11 +27,12 @@ var (
 type StaleError struct {
 	Episode rom.EpisodeID
 	Base    int // the revision the change was made from
-	Newest  int // the revision the store has
+	Newest  int // the newest revision of this plan
+	Last    int // the highest revision of any plan of this patient
 }
 
 func (e *StaleError) Error() string {
-	return fmt.Sprintf("the plan was changed meanwhile: made from revision %d, newest is %d", e.Base, e.Newest)
+	return fmt.Sprintf("%v: made from revision %d, newest is %d", ErrStale, e.Base, e.Newest)
 }
 
 // Unwrap makes errors.Is(err, ErrStale) true.

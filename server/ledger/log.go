@@ -30,7 +30,9 @@ type Draft struct {
 }
 
 // Base is the plan revision a change was made from, and the one it makes.
-// The first revision of an episode has Base 0.
+// The first revision of an episode has Base 0. It has to agree with the plan
+// among the drafts; without plan among them it only says that the newest
+// revision must still be Base (New is 0 then).
 type Base struct {
 	Episode rom.EpisodeID
 	Base    int
@@ -65,8 +67,9 @@ type Facts struct {
 }
 
 // Fold turns lines into facts. Add is pure: it must not depend on the clock,
-// and adding in one go or in parts must give the same bytes, because Verify
-// compares them. A line that Add does not understand is skipped by it.
+// must not change facts in place, and adding in one go or in parts must give
+// the same bytes, because Verify compares them. A line that Add does not
+// understand is skipped by it; erased lines are not given to it.
 type Fold struct {
 	Version int // changes whenever Add's result for the same lines changes
 	Add     func(facts []byte, lines []Line) ([]byte, error)

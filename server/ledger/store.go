@@ -112,8 +112,10 @@ type Log interface {
 	// author's mark, and reads the log from where the phone stands.
 	Exchange(ExchangeRequest) (ExchangeReply, error)
 
-	// Append adds clinic records. With a Base it is refused (ErrStale, as a
-	// *StaleError) unless the base is the newest revision of that plan.
+	// Append adds clinic records. A plan among them is refused (ErrStale, as
+	// a *StaleError) unless it was made from the newest revision of its
+	// episode, and with replica.ErrPlanLost while a phone follows a revision
+	// that this store does not have. base may be nil.
 	Append(rom.PatientID, []Draft, *Base, Trail) ([]Line, error)
 
 	// Read returns up to max lines from seq on (0 for max: all).
@@ -124,7 +126,8 @@ type Log interface {
 	Quarantine(rom.PatientID) ([]Quarantined, error)
 	// Sealed returns the lines kept apart from a revoked author.
 	Sealed(rom.Author) ([]Line, error)
-	// Release appends sealed lines to the log, in their order.
+	// Release appends sealed lines to the log, in their order. The author
+	// stays revoked.
 	Release(rom.Author, Trail) ([]Line, error)
 }
 

@@ -1,0 +1,39 @@
+// Package badgerstore keeps the ledger in badger, an embedded key-value
+// store. It is the only package that knows badger.
+//
+// # What is done about badger's known faults
+//
+// Measured with v4.9.6: it can lose the tail of its log on a flipped bit
+// without a word, return a wrong value, or panic. So writes are synchronous;
+// every row carries a checksum and every line its hash and an authenticated
+// encryption; a panic while reading becomes ErrDamaged; nothing in the space
+// of the logs is ever deleted; and Verify walks everything. What a lost tail
+// takes with it, phones bring back after a new epoch.
+//
+// # Writers
+//
+// One transaction at a time writes. The audit log is one chain, so writers
+// would wait for each other in any case; this way none is ever thrown back.
+// The head of a log is read inside the transaction that moves it.
+//
+// # Keys
+//
+// Two letters and a slash name the space; parts are divided by slashes, and
+// numbers are eight bytes, big-endian:
+//
+//	lg/patient/seq         a line: author, n, hash in clear, the rest encrypted
+//	ix/patient/author/n    seq and hash of a line; seq 0 for one set aside
+//	hd/patient             head of the log, newest plan revisions
+//	mk/patient/author      mark of an author
+//	fa/patient             facts as of some seq; the lines after it are folded when read
+//	qu/patient/author/n/h  a line set aside
+//	se/author/n            a sealed line
+//	ck/patient             the content key, wrapped
+//	pa, tm, ts, gl, gs     patients, care teams both ways, emergency access both ways
+//	au, ap, kt             authors, by patient, by key
+//	iv, is, ip             invitations, by secret, by patient
+//	st, sl, ss, sp         staff, by login, sessions, by person
+//	ad                     adoptions
+//	ae, ah                 audit entries, head of the chain
+//	00                     about, clinic, schema
+package badgerstore

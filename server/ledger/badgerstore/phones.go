@@ -1,0 +1,270 @@
+package badgerstore
+
+import (
+	"bytes"
+	"crypto/subtle"
+	"errors"
+	"fmt"
+	"slices"
+
+	"unsling/engine/rom"
+	"unsling/server/ledger"
+	"unsling/sync/wire"
+)
+
+func authorKey(a rom.Author) []byte { return key("au", string(a)) }
+
+// author reads a row with its marks.
+func (s *Store) author(t *txn, a rom.Author) (ledger.Author, error) {
+	var row ledger.Author
+	if err := t.row(authorKey(a), &row); err != nil {
+		return row, err
+	}
+	var err error
+	if row.Mark, err = t.mark(markKey(row.Patient, a)); err != nil {
+		return row, err
+	}
+	if row.State == ledger.Revoked {
+		if row.SealedMark, err = t.mark(sealedMarkKey(a)); err != nil {
+			return row, err
+		}
+	}
+	if err := t.row(key("bu", string(a)), &row.BackedUp); err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return row, err
+	}
+	return row, nil
+}
+
+func (s *Store) authors(t *txn, p rom.PatientID) ([]ledger.Author, error) {
+	var ids []rom.Author
+	if err := t.keys(under("ap", string(p)), func(k []byte) error {
+		ids = append(ids, rom.Author(lastPart(k)))
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	var all []ledger.Author
+	for _, id := range ids {
+		row, err := s.author(t, id)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, row)
+	}
+	slices.SortStableFunc(all, func(a, b ledger.Author) int { return a.Enrolled.Compare(b.Enrolled) })
+	return all, nil
+}
+
+// Author implements ledger.Phones.
+func (s *Store) Author(a rom.Author) (ledger.Author, error) {
+	var row ledger.Author
+	err := s.view(func(t *txn) (err error) {
+		row, err = s.author(t, a)
+		return err
+	})
+	return row, err
+}
+
+// Authors implements ledger.Phones.
+func (s *Store) Authors(p rom.PatientID) ([]ledger.Author, error) {
+	var all []ledger.Author
+	err := s.view(func(t *txn) (err error) {
+		all, err = s.authors(t, p)
+		return err
+	})
+	return all, err
+}
+
+// Invite implements ledger.Phones.
+func (s *Store) Invite(inv ledger.Invitation, trail ledger.Trail) error {
+	if err := checkID(append([]string{inv.ID, string(inv.Patient)}, inv.Secrets...)...); err != nil {
+		return fmt.Errorf("invite: %w", err)
+	}
+	return s.update(func(t *txn) error {
+		if ok, err := t.has(key("ck", string(inv.Patient))); err != nil {
+			return err
+		} else if !ok {
+			return fmt.Errorf("invite: %w", ledger.ErrUnknown)
+		}
+		taken, err := t.has(key("iv", inv.ID))
+		for _, secret := range inv.Secrets {
+			if err == nil && !taken {
+				taken, err = t.has(key("is", secret))
+			}
+			if err == nil && !taken {
+				err = t.putRow(key("is", secret), inv.ID)
+			}
+		}
+		if err != nil {
+			return err
+		}
+		if taken {
+			return fmt.Errorf("invite: %w", ledger.ErrTaken)
+		}
+		if err := t.putRow(key("iv", inv.ID), inv); err != nil {
+			return err
+		}
+		if err := t.put(key("ip", string(inv.Patient), inv.ID), nil); err != nil {
+			return err
+		}
+		return t.audit(trail, "phone.invite", string(inv.Patient), inv.ID)
+	})
+}
+
+// Invitations implements ledger.Phones.
+func (s *Store) Invitations(p rom.PatientID) ([]ledger.Invitation, error) {
+	var all []ledger.Invitation
+	err := s.view(func(t *txn) error {
+		return t.keys(under("ip", string(p)), func(k []byte) error {
+			var inv ledger.Invitation
+			err := t.row(key("iv", lastPart(k)), &inv)
+			all = append(all, inv)
+			return err
+		})
+	})
+	slices.SortStableFunc(all, func(a, b ledger.Invitation) int { return b.Made.Compare(a.Made) })
+	return all, err
+}
+
+// Enrol implements ledger.Phones.
+func (s *Store) Enrol(e ledger.Enrolment, trail ledger.Trail) (ledger.Author, error) {
+	if !wire.ValidAuthor(e.Author) || e.Author.FromClinic() || checkID(e.Thumbprint) != nil {
+		return ledger.Author{}, fmt.Errorf("enrol: %w", errID)
+	}
+	var row ledger.Author
+	var refusal error
+	err := s.update(func(t *txn) error {
+		var id string
+		if err := t.row(key("is", e.Secret), &id); err != nil {
+			return err
+		}
+		var inv ledger.Invitation
+		if err := t.row(key("iv", id), &inv); err != nil {
+			return err
+		}
+		var err error
+		row, refusal, err = s.useInvitation(t, &inv, e, trail)
+		if err != nil {
+			return err
+		}
+		if refusal == nil {
+			return nil
+		}
+		if errors.Is(refusal, ledger.ErrWrongPIN) || errors.Is(refusal, ledger.ErrDeviceTaken) {
+			inv.Tries++ // kept, although the answer is no
+			if err := t.putRow(key("iv", id), inv); err != nil {
+				return err
+			}
+		}
+		trail.Reason = refusal.Error()
+		return t.audit(trail, "phone.refuse", string(inv.Patient), inv.ID)
+	})
+	if err = errors.Join(err, refusal); err != nil {
+		return ledger.Author{}, fmt.Errorf("enrol: %w", err)
+	}
+	return row, nil
+}
+
+// useInvitation decides about one try. refusal is what the phone is told;
+// err is a failure of the store.
+func (s *Store) useInvitation(t *txn, inv *ledger.Invitation, e ledger.Enrolment, trail ledger.Trail) (row ledger.Author, refusal, err error) {
+	if inv.Tries >= ledger.MaxTries {
+		return row, ledger.ErrTooMany, nil
+	}
+	if inv.PIN != "" && subtle.ConstantTimeCompare([]byte(inv.PIN), []byte(e.PIN)) != 1 {
+		return row, ledger.ErrWrongPIN, nil
+	}
+	if inv.UsedBy != "" {
+		if row, err = s.author(t, inv.UsedBy); err != nil {
+			return row, nil, err
+		}
+		if row.ID == e.Author && row.Thumbprint == e.Thumbprint {
+			return row, nil, nil // the answer was lost on the way: say it again
+		}
+		return row, ledger.ErrUsed, nil
+	}
+	if !e.At.Before(inv.Until) {
+		return row, ledger.ErrExpired, nil
+	}
+	for _, k := range [][]byte{authorKey(e.Author), key("kt", e.Thumbprint)} {
+		taken, err := t.has(k)
+		if err != nil {
+			return row, nil, err
+		}
+		if taken {
+			return row, ledger.ErrDeviceTaken, nil
+		}
+	}
+	if _, err := s.contentKey(t, inv.Patient); errors.Is(err, ledger.ErrErased) {
+		return row, ledger.ErrErased, nil
+	} else if err != nil {
+		return row, nil, err
+	}
+	row = ledger.Author{
+		ID: e.Author, Patient: inv.Patient, State: ledger.Active, Key: bytes.Clone(e.Key), Thumbprint: e.Thumbprint,
+		Name: e.Name, Check: e.Check, Invitation: inv.ID, Enrolled: e.At,
+	}
+	if e.Confirm {
+		row.State = ledger.Pending
+	}
+	inv.UsedBy, inv.UsedAt = e.Author, e.At
+	return row, nil, errors.Join(
+		t.putRow(key("iv", inv.ID), *inv), t.putRow(authorKey(e.Author), row),
+		t.putRow(key("kt", e.Thumbprint), e.Author), t.put(key("ap", string(inv.Patient), string(e.Author)), nil),
+		t.audit(trail, "phone.enrol", string(inv.Patient), string(e.Author)))
+}
+
+// ConfirmAuthor implements ledger.Phones.
+func (s *Store) ConfirmAuthor(a rom.Author, trail ledger.Trail) error {
+	return s.setState(a, trail, "phone.confirm", func(row *ledger.Author) error {
+		if row.State != ledger.Pending {
+			return ledger.ErrState
+		}
+		row.State = ledger.Active
+		return nil
+	})
+}
+
+// RevokeAuthor implements ledger.Phones.
+func (s *Store) RevokeAuthor(a rom.Author, trail ledger.Trail) error {
+	return s.setState(a, trail, "phone.revoke", func(row *ledger.Author) error {
+		if row.State == ledger.Revoked {
+			return ledger.ErrState
+		}
+		row.State, row.Revoked = ledger.Revoked, trail.At
+		return nil
+	})
+}
+
+func (s *Store) setState(a rom.Author, trail ledger.Trail, act string, change func(*ledger.Author) error) error {
+	return s.update(func(t *txn) error {
+		row, err := s.author(t, a)
+		if err == nil {
+			err = change(&row)
+		}
+		if err != nil {
+			return fmt.Errorf("%s: %w", act, err)
+		}
+		if err := t.putRow(authorKey(a), row); err != nil {
+			return err
+		}
+		return t.audit(trail, act, string(row.Patient), string(a))
+	})
+}
+
+// SetBackedUp implements ledger.Upkeep.
+func (s *Store) SetBackedUp(a rom.Author, n int64, trail ledger.Trail) error {
+	return s.update(func(t *txn) error {
+		row, err := s.author(t, a)
+		if err != nil {
+			return fmt.Errorf("set backed up: %w", err)
+		}
+		if n <= row.BackedUp || n > row.Mark.N {
+			return fmt.Errorf("set backed up to %d of %d, was %d: %w", n, row.Mark.N, row.BackedUp, ledger.ErrState)
+		}
+		if err := t.putRow(key("bu", string(a)), n); err != nil {
+			return err
+		}
+		return t.audit(trail, "backup.mark", string(row.Patient), string(a))
+	})
+}
