@@ -6,6 +6,7 @@ require (
 	github.com/andybalholm/brotli v1.2.8
 	github.com/golang-jwt/jwt/v5 v5.3.1
 	github.com/maxence-charriere/go-app/v10 v10.1.11
+	pgregory.net/rapid v1.3.0
 )
 
 require (
@@ -29,6 +30,5 @@ require (
 	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/time v0.16.0 // indirect
 	google.golang.org/protobuf v1.36.7 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
 	rsc.io/qr v0.2.0 // indirect
 )

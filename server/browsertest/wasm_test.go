@@ -1,10 +1,13 @@
 package browsertest
 
-import "testing"
+import (
+	"path"
+	"testing"
+)
 
 // Packages whose tests only mean something in a browser.
 func TestPackagesInTheBrowser(t *testing.T) {
-	for _, pkg := range []string{"unsling/wasm/idb"} {
-		t.Run(pkg, func(t *testing.T) { Start(t, "").GoTest(pkg) })
+	for _, pkg := range []string{"unsling/wasm/idb", "unsling/wasm/device"} {
+		t.Run(path.Base(pkg), func(t *testing.T) { Start(t, "").GoTest(pkg) })
 	}
 }

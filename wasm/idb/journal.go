@@ -134,24 +134,27 @@ func (j *Journal) translate(err error) error {
 	return err
 }
 
-// pack is the stored form of a row: "author n epoch", a line feed, and the line as it was written.
+// pack is the stored form of a row: "author n pull", a line feed, and the line as it was written.
 func pack(r journal.Row) []byte {
-	head := string(r.Author) + " " + strconv.FormatInt(r.N, 10) + " " + r.Epoch + "\n"
+	head := string(r.Author) + " " + strconv.FormatInt(r.N, 10) + " " + strconv.FormatInt(r.Pull, 10) + "\n"
 	return append([]byte(head), r.Line...)
 }
 
 func unpack(packed []byte) (journal.Row, error) {
 	head, line, ok := bytes.Cut(packed, []byte("\n"))
-	parts := strings.SplitN(string(head), " ", 3)
+	parts := strings.Split(string(head), " ")
 	if !ok || len(parts) != 3 {
-		return journal.Row{}, errors.New("a row of the phone's log cannot be read")
+		return journal.Row{}, errUnreadable
 	}
-	n, err := strconv.ParseInt(parts[1], 10, 64)
-	if err != nil {
-		return journal.Row{}, fmt.Errorf("a row of the phone's log cannot be read: %w", err)
+	n, err1 := strconv.ParseInt(parts[1], 10, 64)
+	pull, err2 := strconv.ParseInt(parts[2], 10, 64)
+	if err1 != nil || err2 != nil {
+		return journal.Row{}, errUnreadable
 	}
-	return journal.Row{Author: rom.Author(parts[0]), N: n, Epoch: parts[2], Line: line}, nil
+	return journal.Row{Author: rom.Author(parts[0]), N: n, Pull: pull, Line: line}, nil
 }
+
+var errUnreadable = errors.New("a row of the phone's log cannot be read")
 
 func unpackAll(list [][]byte) ([]journal.Row, error) {
 	rows := make([]journal.Row, 0, len(list))

@@ -82,8 +82,7 @@ func Drop(ctx context.Context, name string) error {
 }
 
 func factory() (js.Value, error) {
-	var f js.Value
-	err := jsrun.Try(func() error { f = js.Global().Get("indexedDB"); return nil }) // reading it may throw where storage is off
+	f, err := jsrun.Get(js.Global(), "indexedDB") // throws where storage is off
 	if err != nil || f.Type() != js.TypeObject {
 		return js.Undefined(), ErrRefused
 	}

@@ -50,6 +50,9 @@ func Put(s Store, k Key, data []byte) Op { return Op{method: "put", store: s, ke
 // PutValue writes or replaces a value of the browser's own, such as a key that cannot be read out.
 func PutValue(s Store, k Key, v js.Value) Op { return Op{method: "put", store: s, key: k, value: v} }
 
+// AddValue is PutValue for a key that must be free.
+func AddValue(s Store, k Key, v js.Value) Op { return Op{method: "add", store: s, key: k, value: v} }
+
 // Delete removes a value; none there is no error.
 func Delete(s Store, k Key) Op { return Op{method: "delete", store: s, key: k} }
 
@@ -95,6 +98,9 @@ func (c *conn) holds(ctx context.Context, ops []Op) bool {
 	for _, op := range ops {
 		if op.method != "add" {
 			continue
+		}
+		if op.bytes == nil {
+			return false // values of the browser's own cannot be compared
 		}
 		added++
 		v, err := c.get(ctx, op.store, op.key)

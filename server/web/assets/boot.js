@@ -35,6 +35,19 @@
       clinic: "Su clínica",
     },
   };
+  // Where storage is switched off, merely looking at it throws, and inside the program that would end it. It gets a store that
+  // forgets, or none.
+  const forgetful = () => {
+    const kept = new Map();
+    return {
+      getItem: (k) => (kept.has(k) ? kept.get(k) : null), setItem: (k, v) => { kept.set(k, String(v)); },
+      removeItem: (k) => { kept.delete(k); }, clear: () => { kept.clear(); },
+      key: (i) => [...kept.keys()][i] ?? null, get length() { return kept.size; },
+    };
+  };
+  for (const [name, instead] of [["localStorage", forgetful], ["sessionStorage", forgetful], ["indexedDB", () => undefined]]) {
+    try { void window[name]; } catch { Object.defineProperty(window, name, { value: instead(), configurable: true }); }
+  }
   const stored = (key) => { try { return localStorage.getItem(key); } catch { return null; } };
   const lang = words[stored("unsling.lang")] ? stored("unsling.lang") : (navigator.language || "en").slice(0, 2);
   const say = words[lang] || words.en;

@@ -44,7 +44,7 @@ func FromValue(v js.Value) *Error {
 	return e
 }
 
-// Try runs f and turns an exception thrown by JavaScript, or a call on a value that is not there, into an error.
+// Try runs f and turns an exception thrown by a JavaScript call, or a call on a value that is not there, into an error.
 func Try(f func() error) (err error) {
 	defer func() {
 		switch r := recover().(type) {
@@ -60,6 +60,18 @@ func Try(f func() error) (err error) {
 		}
 	}()
 	return f()
+}
+
+// Get is v[name] where the getter may throw. js.Value.Get must not be used there: an exception out of it goes past Go's
+// stack and stops the program for good, and Try cannot hold it.
+func Get(v js.Value, name string) (js.Value, error) {
+	return Call(js.Global().Get("Reflect"), "get", v, name)
+}
+
+// Set is v[name] = x where the setter may throw, for the reason given at Get.
+func Set(v js.Value, name string, x any) error {
+	_, err := Call(js.Global().Get("Reflect"), "set", v, name, x)
+	return err
 }
 
 // Call is v.method(args...) with exceptions as errors.

@@ -1,0 +1,92 @@
+//go:build js && wasm
+
+package device
+
+import (
+	"context"
+	"syscall/js"
+	"time"
+
+	"unsling/wasm/internal/jsrun"
+)
+
+// Version is that of the files which started this page; "" without the start script.
+func Version() string { return text(boot(), "version") }
+
+// registration is the service worker's, or not ok where there is none.
+func registration(ctx context.Context) (js.Value, bool) {
+	if boot().Type() != js.TypeObject {
+		return js.Undefined(), false
+	}
+	r, err := jsrun.Await(ctx, boot().Get("registration"))
+	return r, err == nil && r.Type() == js.TypeObject
+}
+
+// OnUpdate calls f once for every newer version that has arrived whole and waits, also for one that waits already.
+func OnUpdate(ctx context.Context, f func()) {
+	r, ok := registration(ctx)
+	if !ok {
+		return
+	}
+	waits := func() bool { return truth(r, "waiting") && truth(navigator().Get("serviceWorker"), "controller") }
+	jsrun.Listen(r, "updatefound", func(js.Value) {
+		worker := r.Get("installing")
+		if !worker.Truthy() {
+			return
+		}
+		jsrun.Listen(worker, "statechange", func(js.Value) {
+			if text(worker, "state") == "installed" && waits() {
+				f()
+			}
+		})
+	})
+	if waits() {
+		f()
+	}
+}
+
+// CheckUpdate looks for a newer version; nothing happens without a network.
+func CheckUpdate(ctx context.Context) {
+	if r, ok := registration(ctx); ok {
+		_, _ = jsrun.CallAwait(ctx, r, "update")
+	}
+}
+
+// ApplyUpdate lets the waiting version in and starts the app again. It refuses with ErrSession while a session runs in
+// another window, and with ErrAbsent when none waits. When it succeeds the page goes away.
+func ApplyUpdate(ctx context.Context) error {
+	release, ok, err := TryHold(ctx, SessionLock)
+	if err != nil {
+		return err
+	}
+	defer release()
+	if !ok {
+		return ErrSession
+	}
+	r, found := registration(ctx)
+	if !found || !truth(r, "waiting") {
+		return ErrAbsent
+	}
+	changed := make(chan struct{}, 1)
+	stop := jsrun.Listen(navigator().Get("serviceWorker"), "controllerchange", func(js.Value) {
+		select {
+		case changed <- struct{}{}:
+		default:
+		}
+	})
+	defer stop()
+	if _, err := jsrun.Call(r.Get("waiting"), "postMessage", map[string]any{"type": "skipWaiting"}); err != nil {
+		return err
+	}
+	limit := time.NewTimer(10 * time.Second)
+	defer limit.Stop()
+	select {
+	case <-changed:
+		Reload()
+		return nil
+	case <-limit.C:
+		return ErrAbsent
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
