@@ -10,7 +10,7 @@ import (
 // register asks for a new name, under which the lines from number from on
 // are appended again (rule 12).
 func (p *Phone) register(from int64) []Effect {
-	p.phase = registering
+	p.phase, p.moveFrom = registering, from
 	return []Effect{Register{From: from}}
 }
 
@@ -28,13 +28,12 @@ func (p *Phone) registered(e Registered) []Effect {
 
 	var mark wire.Mark
 	names := map[rom.Ref]rom.Ref{}
-	last := p.from() - 1
+	last := p.moveFrom + int64(len(e.Own)) - 1
 	for _, b := range e.Own {
 		rec, err := wire.Decode(b)
 		if err != nil || rec.Author != old {
 			continue // not readable any more: it stays where it is
 		}
-		last = max(last, rec.N)
 		s.Delete = append(s.Delete, rec.Ref())
 		to := rom.Ref{Author: e.Author, N: mark.N + 1}
 		names[rec.Ref()] = to

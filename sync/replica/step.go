@@ -14,6 +14,7 @@ type Phone struct {
 	sent         wire.Request
 	returned     bool // nothing is left to be given back
 	rewound      bool // a gap told that the server lost records
+	moveFrom     int64 // first own line to be moved under a new name
 	idle         int  // answers in a row that changed nothing
 	restarts     int  // passes begun in this run
 

@@ -1,0 +1,72 @@
+package journal
+
+import (
+	"context"
+	"fmt"
+
+	"unsling/engine/rom"
+	"unsling/sync/replica"
+	"unsling/sync/wire"
+)
+
+// Tail returns the end of an author's chain as the disk has it.
+func Tail(ctx context.Context, s Store, a rom.Author) (wire.Mark, error) {
+	row, ok, err := s.Last(ctx, a)
+	if err != nil {
+		return wire.Mark{}, fmt.Errorf("read the end of the log: %w", err)
+	}
+	if !ok || row.N == replica.Barrier {
+		return wire.Mark{}, nil
+	}
+	return wire.Mark{N: row.N, Hash: wire.HashOf(row.Line)}, nil
+}
+
+// Lines returns an author's lines from n on without a hole, at most most of
+// them and size bytes in all, line feeds included.
+func Lines(ctx context.Context, s Store, a rom.Author, from int64, most, size int) ([][]byte, error) {
+	rows, err := s.Rows(ctx, a, from, most)
+	if err != nil {
+		return nil, fmt.Errorf("read own records: %w", err)
+	}
+	var out [][]byte
+	for i, r := range rows {
+		if r.N != from+int64(i) || r.N == replica.Barrier || len(r.Line)+1 > size {
+			break
+		}
+		size -= len(r.Line) + 1
+		out = append(out, r.Line)
+	}
+	return out, nil
+}
+
+// LoadState returns the state of the agreement; the zero State before
+// enrolment.
+func LoadState(ctx context.Context, s Store) (replica.State, error) {
+	text, err := s.Meta(ctx, MetaReplica)
+	if err != nil {
+		return replica.State{}, fmt.Errorf("read the state of the agreement: %w", err)
+	}
+	return replica.DecodeState(text)
+}
+
+// Author returns a function for Writer.Author.
+func Author(s Store) func(context.Context) (rom.Author, error) {
+	return func(ctx context.Context) (rom.Author, error) {
+		st, err := LoadState(ctx, s)
+		return st.Author, err
+	}
+}
+
+// Fold folds everything on the disk. Give later lines to the Folder as they
+// come.
+func Fold(ctx context.Context, s Store) (*replica.Folder, error) {
+	f := &replica.Folder{}
+	err := s.Each(ctx, func(r Row) error {
+		f.Add(r.Line)
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the log: %w", err)
+	}
+	return f, nil
+}
