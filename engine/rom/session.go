@@ -23,8 +23,9 @@ const (
 	SkipNoHelper SkipReason = "no-helper"
 	SkipAfraid   SkipReason = "afraid"
 	SkipNoPlace  SkipReason = "no-place"
-	SkipStopped  SkipReason = "stopped"  // the session ended before it
-	SkipNarrowed SkipReason = "narrowed" // the clinic closed it meanwhile
+	SkipStopped  SkipReason = "stopped"    // the session ended before it
+	SkipNarrowed SkipReason = "narrowed"   // the clinic closed it meanwhile
+	SkipOver     SkipReason = "over-limit" // a measured angle was over the limit
 )
 
 // Ending says how a session ended.
