@@ -1,0 +1,150 @@
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/andybalholm/brotli"
+)
+
+// project is a module with a phone's program of one line.
+func project(t *testing.T) builder {
+	t.Helper()
+	root := t.TempDir()
+	for name, text := range map[string]string{
+		"go.mod":         "module example.org/phone\n\ngo 1.26.0\n",
+		"wasm/main.go":   "package main\n\nfunc main() { println(1) }\n",
+		"app/b/two.css":  "b {}\n",
+		"app/a/one.css":  "a {}\n",
+		"app/a/code.txt": "none\n",
+	} {
+		path := filepath.Join(root, filepath.FromSlash(name))
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b := builder{root: root, dist: filepath.Join(root, "dist"), quality: fastQuality, log: io.Discard}
+	dir, err := b.cache()
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = os.RemoveAll(dir) })
+	return b
+}
+
+func files(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	all := map[string]string{}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		b, err := os.ReadFile(filepath.Join(dir, e.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		all[e.Name()] = string(b)
+	}
+	return all
+}
+
+func TestSameSourceSameBytesInTwoFolders(t *testing.T) {
+	one, two := project(t), project(t)
+	for _, b := range []builder{one, two} {
+		if _, err := b.build(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	first, second := files(t, one.dist), files(t, two.dist)
+	if len(first) != 5 {
+		t.Errorf("files %v", first)
+	}
+	for name, text := range first {
+		if second[name] != text {
+			t.Errorf("%s differs between two folders", name)
+		}
+	}
+	if got := first["phone.css"]; got != "/* app/a/one.css */\na {}\n/* app/b/two.css */\nb {}\n" {
+		t.Errorf("style sheets: %q", got)
+	}
+}
+
+func TestNothingIsCompressedAgainWithoutNeed(t *testing.T) {
+	b := project(t)
+	var log bytes.Buffer
+	b.log = &log
+	build := func() string {
+		t.Helper()
+		log.Reset()
+		if _, err := b.build(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+		return log.String()
+	}
+	if first := build(); !strings.Contains(first, "compressing") {
+		t.Errorf("first run: %q", first)
+	}
+	if again := build(); strings.Contains(again, "compressing") {
+		t.Errorf("nothing changed, yet: %q", again)
+	}
+	b.quality = bestQuality
+	if better := build(); !strings.Contains(better, "compressing") {
+		t.Errorf("a better level was asked for: %q", better)
+	}
+	b.quality = fastQuality
+	if worse := build(); strings.Contains(worse, "compressing") {
+		t.Errorf("the better level is there: %q", worse)
+	}
+	if err := os.WriteFile(filepath.Join(b.dist, "app.wasm.br"), []byte("half"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if half := build(); !strings.Contains(half, "compressing") {
+		t.Errorf("half a file was left in place: %q", half)
+	}
+	if err := os.WriteFile(filepath.Join(b.root, "wasm", "main.go"), []byte("package main\n\nfunc main() { println(22) }\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if changed := build(); !strings.Contains(changed, "compressing") {
+		t.Errorf("the program changed: %q", changed)
+	}
+}
+
+func TestBrokenProgramSaysWhatIsWrong(t *testing.T) {
+	b := project(t)
+	if err := os.WriteFile(filepath.Join(b.root, "wasm", "main.go"), []byte("package main\n\nfunc main() { undefinedName() }\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.build(context.Background()); err == nil || !strings.Contains(err.Error(), "undefinedName") {
+		t.Errorf("error %v, want the compiler's", err)
+	}
+}
+
+func TestCompressedFormsUnpackToTheSame(t *testing.T) {
+	data := bytes.Repeat([]byte("shoulder "), 5000)
+	gz, br, err := compress(data, bestQuality)
+	if err != nil {
+		t.Fatal(err)
+	}
+	z, err := gzip.NewReader(bytes.NewReader(gz))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !z.ModTime.IsZero() || z.Name != "" {
+		t.Errorf("the gzip form names a time or file: %v %q", z.ModTime, z.Name)
+	}
+	for name, r := range map[string]io.Reader{"gzip": z, "brotli": brotli.NewReader(bytes.NewReader(br))} {
+		if got, err := io.ReadAll(r); err != nil || !bytes.Equal(got, data) {
+			t.Errorf("%s: other bytes (%v)", name, err)
+		}
+	}
+}
