@@ -12,11 +12,11 @@ type Phone struct {
 
 	lines, bytes int // how much to send at once; halved when it was too big
 	sent         wire.Request
-	returned     bool // nothing is left to be given back
-	rewound      bool // a gap told that the server lost records
+	returned     bool  // nothing is left to be given back
+	rewound      bool  // a gap told that the server lost records
 	moveFrom     int64 // first own line to be moved under a new name
-	idle         int  // answers in a row that changed nothing
-	restarts     int  // passes begun in this run
+	idle         int   // answers in a row that changed nothing
+	restarts     int   // passes begun in this run
 
 	learned [][]byte // to be told once saved
 	notices []Notable

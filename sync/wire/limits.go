@@ -8,12 +8,12 @@ const (
 
 // Limits of what is sent; sizes are of the text before compression.
 const (
-	MaxLine    = 8 << 10  // bytes of one record line, without its line feed
+	MaxLine    = 8 << 10       // bytes of one record line, without its line feed
 	MaxFresh   = MaxLine - 160 // bytes of a line when first written; the rest is for was and mac
-	MaxLines   = 200      // record lines in one message
-	MaxRecords = 64 << 10 // bytes of all record lines of one message, line feeds included
-	MaxHeader  = 4 << 10  // bytes of the first line of a message
-	MaxMessage = 8 << 10  // bytes of a message that is one JSON object
+	MaxLines   = 200           // record lines in one message
+	MaxRecords = 64 << 10      // bytes of all record lines of one message, line feeds included
+	MaxHeader  = 4 << 10       // bytes of the first line of a message
+	MaxMessage = 8 << 10       // bytes of a message that is one JSON object
 )
 
 // ContentType is that of the exchange, both ways.
