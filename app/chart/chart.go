@@ -56,6 +56,8 @@ type Words struct {
 }
 
 // Point is one reading on one day. SE is its standard error, 0 for unknown.
+// For the hand behind the back Value is a level: rom.Deg(int(level)); so are
+// ceilings and ranges of that motion.
 type Point struct {
 	Day   rom.Date
 	Value rom.Degrees
