@@ -14,7 +14,7 @@ const (
 	Note   Severity = iota + 1 // worth knowing at the next visit
 	Watch                      // watch, do not push
 	Call                       // call within two working days
-	Urgent                     // a person must look today
+	Urgent                     // before all others; today, unless its due time says otherwise
 )
 
 var severityNames = [...]string{"", "note", "watch", "call", "urgent"}
@@ -32,24 +32,24 @@ type Class string
 
 // The classes.
 const (
-	LimitNear    Class = "limit-near"     // over a limit, but within error
-	LimitPassed  Class = "limit-passed"   // clearly over, or over twice
-	LimitBroken  Class = "limit-broken"   // at any angle with pop, sharp pain, weakness or fall
-	PainRule     Class = "pain-rule"      // more pain than the phase accepts, or worse next day
-	WarningSign  Class = "warning-sign"   // a sign of the list
-	Fall         Class = "fall"           // fall or forbidden use
-	Stiffening   Class = "stiffening"     // a published definition is met
-	Losing       Class = "losing-range"   // real loss of a motion
-	RotationLag  Class = "rotation-lag"   // elevation good, rotation behind
-	EarlyLoss    Class = "early-loss"     // loss in the first two weeks after a release
-	TooMuchER    Class = "too-much-er"    // more ER than the other arm after subscapularis or labral repair
-	RetearSign   Class = "re-tear-sign"   // active falls while passive stays
-	TooMuch      Class = "too-much"       // more sessions or longer holds than asked
-	TooLittle    Class = "too-little"     // much less than asked
-	Afraid       Class = "afraid"         // skips for fear
-	Silent       Class = "silent"         // no news
-	PlanNotThere Class = "plan-not-there" // a stop or narrower limit is not on the phone
-	PlanOld      Class = "plan-unconfirmed"
+	LimitNear    Class = "limit-near"       // over a limit, but within error
+	LimitPassed  Class = "limit-passed"     // clearly over, or over twice
+	LimitBroken  Class = "limit-broken"     // at any angle with pop, sharp pain, weakness or fall
+	PainRule     Class = "pain-rule"        // more pain than the phase accepts, or worse next day
+	WarningSign  Class = "warning-sign"     // a sign of the list
+	Fall         Class = "fall"             // fall or forbidden use
+	Stiffening   Class = "stiffening"       // a published definition is met
+	Losing       Class = "losing-range"     // real loss of a motion
+	RotationLag  Class = "rotation-lag"     // elevation good, rotation behind
+	EarlyLoss    Class = "early-loss"       // loss in the first two weeks after a release
+	TooMuchER    Class = "too-much-er"      // more ER than the other arm after subscapularis or labral repair
+	RetearSign   Class = "re-tear-sign"     // active falls while passive stays
+	TooMuch      Class = "too-much"         // more sessions or longer holds than asked
+	TooLittle    Class = "too-little"       // much less than asked
+	Afraid       Class = "afraid"           // skips for fear
+	Silent       Class = "silent"           // no news
+	PlanNotThere Class = "plan-not-there"   // a stop or narrower limit is not on the phone
+	PlanOld      Class = "plan-unconfirmed" // a harmless revision has not arrived for long
 	ClockWrong   Class = "clock-wrong"
 	Damaged      Class = "damaged-data"
 	SideMismatch Class = "side-mismatch"
@@ -105,7 +105,8 @@ const (
 
 // Finding is one reason to look at a patient.
 type Finding struct {
-	Episode     rom.EpisodeID
+	Episode rom.EpisodeID
+	// Key is stable within the episode.
 	Key         string
 	Fingerprint string
 	Class       Class
@@ -136,6 +137,8 @@ type Finding struct {
 	Acts     []rom.Entry[rom.Task] // what staff did about this key, oldest first
 	Assigned rom.StaffID
 	Until    rom.Date // of a snooze
+
+	from moment // when it became known, for the due time
 }
 
 // Phone is what the server knows about one installation of the app.
@@ -167,9 +170,12 @@ type Inputs struct {
 // Settings are the clinic's own numbers. Zero fields take the defaults.
 type Settings struct {
 	SilentDays      int // days without contact; default 4
-	UnconfirmedDays int // days since the plan was last confirmed; default 14
+	UnconfirmedDays int // days a harmless revision may be on its way; default 14
 	ClockMinutes    int // wrong clock; default 10
-	UnreadHours     int // clinic hours a report may wait; default one working day
+	ClearanceDays   int // days a phase may wait for its clearance; default 7
+	// ClinicSEM is the standard error of one clinician; 0 takes the default
+	// of 4 degrees, which is optimistic.
+	ClinicSEM rom.Degrees
 }
 
 // Line is one rule evaluated on one day.
@@ -194,27 +200,3 @@ const (
 	CannotSay     Outcome = "cannot say"
 	NotApplicable Outcome = "does not apply"
 )
-
-// Card is what an assistant needs for a call about one class of finding.
-type Card struct {
-	Class     Class
-	Opening   string   // how to begin
-	Questions []string // asked in this order
-	PassOn    []string // answers upon which to pass the call on, and to whom
-	Closing   []string // acts that settle it
-	Closes    []Role   // who may close it
-}
-
-// Row is one patient's episode in a panel.
-type Row struct {
-	Patient  rom.PatientID
-	Episode  rom.EpisodeID
-	Findings []Finding
-}
-
-// Ranked is a row in its place, with the steps that put it there.
-type Ranked struct {
-	Row
-	Place   int
-	Reasons []string
-}

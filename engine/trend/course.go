@@ -14,6 +14,7 @@ type Course struct {
 	Series   []Series
 
 	options Options
+	last    rom.Date // the day up to which readings were collected
 	done    map[Key]Summary
 }
 
@@ -24,11 +25,35 @@ func At(h rom.History, ep rom.EpisodeID, day rom.Date, o Options) (c *Course, ok
 	if !ok {
 		return nil, false
 	}
-	c = &Course{Episode: e, Day: day, Series: Collect(h, ep, day), options: o, done: map[Key]Summary{}}
+	c = &Course{Episode: e, Day: day, Series: Collect(h, ep, day), options: o, last: day, done: map[Key]Summary{}}
 	if s := surgeryOf(e); s != 0 && day >= s {
 		c.Operated, c.DayN = true, day.Sub(s)
 	}
 	return c, true
+}
+
+// AsOf returns c judged for an earlier day, with the readings up to that day
+// and what is known by now of slips and bias.
+func (c *Course) AsOf(day rom.Date) *Course {
+	out := *c
+	out.Day, out.DayN = day, 0
+	if s := surgeryOf(c.Episode); s != 0 {
+		out.Operated, out.DayN = day >= s, day.Sub(s)
+	}
+	return &out
+}
+
+// Days returns the days on which passive motion m of the operated arm has a
+// reading that was not set aside.
+func (c *Course) Days(m rom.Motion) []rom.Date {
+	s := c.Summary(c.Passive(m))
+	var out []rom.Date
+	for _, b := range s.Path {
+		if b.Day <= c.Day {
+			out = append(out, b.Day)
+		}
+	}
+	return out
 }
 
 // Summary returns the smoothed series of k.
@@ -37,9 +62,9 @@ func (c *Course) Summary(k Key) Summary {
 		return s
 	}
 	s, ok := Find(c.Series, k)
-	out := Summary{Key: k, Day: c.Day}
+	out := Summary{Key: k, Day: c.last}
 	if ok {
-		out = Of(s, c.Day, c.options)
+		out = Of(s, c.last, c.options)
 	}
 	c.done[k] = out
 	return out

@@ -21,7 +21,10 @@ var (
 	final     = [][2]int{{358, forEver}}
 )
 
-const forEver = 1 << 20
+const (
+	forEver = 1 << 20
+	margin  = rom.Degrees(50) // for Verdict.Clearly; derived
+)
 
 // definition is one published definition by angles.
 type definition struct {
@@ -105,7 +108,7 @@ func (c *Course) byAngles(d definition) Verdict {
 	if !ok {
 		return c.outOfTime(v)
 	}
-	met, missing, why := 0, []string(nil), []string(nil)
+	met, nearly, missing, why := 0, 0, []string(nil), []string(nil)
 	for _, k := range d.need {
 		in, _, ok := c.take(c.Episode.Side, k.motion, from, c.Day, false)
 		if !ok {
@@ -113,12 +116,15 @@ func (c *Course) byAngles(d definition) Verdict {
 			continue
 		}
 		v.Inputs = append(v.Inputs, in)
-		hit := in.Value < k.below
+		hit, near := in.Value < k.below, in.Value < k.below+margin
 		if k.motion.ByLevel() {
-			hit = in.Level > k.worse
+			hit, near = in.Level > k.worse, in.Level >= k.worse
 		}
 		if hit {
 			met++
+		}
+		if near {
+			nearly++
 		}
 		why = append(why, in.String())
 	}
@@ -128,6 +134,7 @@ func (c *Course) byAngles(d definition) Verdict {
 		v.Answer = Met
 	case d.all && met < len(v.Inputs), !d.all && len(missing) == 0:
 		v.Answer = NotMet
+		v.Clearly = d.all && nearly < len(v.Inputs) || !d.all && nearly == 0
 	default:
 		v.Answer = CannotSay
 		v.Why = strings.Join(append(why, "no reading of "+strings.Join(missing, " and ")+" in this window"), ", ")

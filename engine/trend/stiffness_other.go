@@ -54,12 +54,14 @@ func (c *Course) back() Verdict {
 	}
 	ff, er := c.compare(rom.ForwardFlexion, from), c.compare(rom.ERSide, from)
 	v.note(ff, er)
-	hit := func(b both) bool { return b.ok && b.ref.Value-b.arm.Value >= rom.Deg(30) }
+	hit := func(by rom.Degrees) bool {
+		return ff.ok && ff.ref.Value-ff.arm.Value >= by || er.ok && er.ref.Value-er.arm.Value >= by
+	}
 	switch {
-	case hit(ff) || hit(er):
+	case hit(rom.Deg(30)):
 		v.Answer = Met
 	case ff.ok && er.ok:
-		v.Answer = NotMet
+		v.Answer, v.Clearly = NotMet, !hit(rom.Deg(30)-margin)
 	default:
 		v.Answer = CannotSay
 	}
@@ -114,20 +116,23 @@ func (c *Course) capsulitis() Verdict {
 	}
 	list := []both{c.compare(rom.ForwardFlexion, from), c.compare(rom.Abduction, from), c.compare(rom.ERSide, from), ir}
 	v.note(list...)
-	lost, unknown := 0, 0
+	lost, nearly, unknown := 0, 0, 0
 	for _, b := range list {
+		quarter := func(arm rom.Degrees) bool { return 4*(b.ref.Value-arm) >= b.ref.Value }
 		switch {
-		case !b.ok:
+		case !b.ok || b.ref.Value <= 0:
 			unknown++
-		case 4*(b.ref.Value-b.arm.Value) >= b.ref.Value && b.ref.Value > 0:
-			lost++
+		case quarter(b.arm.Value):
+			lost, nearly = lost+1, nearly+1
+		case quarter(b.arm.Value - margin):
+			nearly++
 		}
 	}
 	switch {
 	case lost >= 2:
 		v.Answer = Met
 	case lost+unknown < 2:
-		v.Answer = NotMet
+		v.Answer, v.Clearly = NotMet, nearly+unknown < 2
 	default:
 		v.Answer = CannotSay
 	}

@@ -228,7 +228,10 @@ type Verdict struct {
 	Rule       string // the rule in words
 	Window     string // its time window in words
 	Answer     Answer
-	Why        string // the numbers, or what is missing
+	// Clearly says, of NotMet, that five degrees less (or one level) would
+	// still not meet it: what staff may take for settled.
+	Clearly bool
+	Why     string // the numbers, or what is missing
 	// Inputs are the values used.
 	Inputs []Input
 	// Grade is 1 to 3 for TAURO2006.
