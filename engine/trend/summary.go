@@ -2,6 +2,7 @@ package trend
 
 import (
 	"math"
+	"slices"
 
 	"unsling/engine/rom"
 )
@@ -9,6 +10,9 @@ import (
 // Of smooths s as of the end of day. Readings after day are ignored, and so
 // is the baseline of an operated arm.
 func Of(s Series, day rom.Date, o Options) Summary {
+	if o.Surgery != 0 && s.Surgery == 0 && slices.ContainsFunc(s.Readings, func(p Point) bool { return p.Baseline }) {
+		s.Surgery = o.Surgery
+	}
 	out := Summary{Key: s.Key, Day: day}
 	ob := observe(s.Key.Motion, s.after(day), o)
 	if len(ob) == 0 {

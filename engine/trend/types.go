@@ -51,6 +51,9 @@ type Options struct {
 	// SelfSEM does the same for the patient's own readings, from their own
 	// repeats; it can raise the default, never lower it.
 	ClinicSEM, SelfSEM rom.Degrees
+	// Surgery is day 0 for a series that Collect did not make; zero takes the
+	// series' own.
+	Surgery rom.Date
 }
 
 // Summary says where one series stands on one day. For hand behind back the
