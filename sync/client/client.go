@@ -4,7 +4,10 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"net/http"
+	"net/url"
+	"strings"
 	"sync"
 
 	"unsling/engine/rom"
@@ -41,5 +44,98 @@ type Client struct {
 	Random func() [16]byte // chance, for the ids of assertions
 
 	lock   sync.Mutex
-	tokens map[rom.Author]wire.Token
+	tokens map[rom.Author]string
+}
+
+// Hello greets the server and returns what it says of itself.
+func (c *Client) Hello(ctx context.Context) (wire.Hello, error) {
+	var h wire.Hello
+	err := c.call(ctx, http.MethodGet, wire.PathHello, "", nil, "", &h)
+	if err == nil && (h.Nonce == "" || h.ServerTime.IsZero()) {
+		err = ErrNoAnswer
+	}
+	return h, err
+}
+
+// Enrol presents an invitation. The same code, id and key may be sent again
+// after no answer came.
+func (c *Client) Enrol(ctx context.Context, inv Invitation, id Identity) (wire.Enrolled, error) {
+	var out wire.Enrolled
+	assertion, err := c.assertion(ctx, id.Author, wire.PathEnrol)
+	if err != nil {
+		return out, err
+	}
+	err = c.callJSON(ctx, wire.PathEnrol, "", wire.Enrol{
+		Code: inv.Code, PIN: inv.PIN, Author: id.Author, Key: id.Key, Name: inv.Name, Assertion: assertion,
+	}, &out)
+	return out, err
+}
+
+// Register makes a new installation under the name of old (rule 12 of package
+// replica) and returns its id.
+func (c *Client) Register(ctx context.Context, old rom.Author) (rom.Author, error) {
+	id, err := c.Keys.New(ctx)
+	if err != nil {
+		return "", fmt.Errorf("make a new key: %w", err)
+	}
+	err = c.withToken(ctx, old, func(token string) error {
+		assertion, err := c.assertion(ctx, id.Author, wire.PathDevices)
+		if err != nil {
+			return err
+		}
+		var out wire.Enrolled
+		return c.callJSON(ctx, wire.PathDevices, token, wire.NewDevice{Author: id.Author, Key: id.Key, Assertion: assertion}, &out)
+	})
+	if err != nil {
+		return "", err
+	}
+	return id.Author, nil
+}
+
+// withToken calls f with a token of the author; if the server does not take
+// it any more, once again with a fresh one. Tokens are used until then, so
+// that no clock is needed.
+func (c *Client) withToken(ctx context.Context, a rom.Author, f func(token string) error) error {
+	c.lock.Lock()
+	token := c.tokens[a]
+	c.lock.Unlock()
+	if token != "" {
+		err := f(token)
+		if !errors.Is(err, wire.Refuse(wire.Unauthorized)) {
+			return err
+		}
+	}
+	token, err := c.token(ctx, a)
+	if err != nil {
+		return err
+	}
+	return f(token)
+}
+
+// token asks for a fresh token.
+func (c *Client) token(ctx context.Context, a rom.Author) (string, error) {
+	assertion, err := c.assertion(ctx, a, wire.PathToken)
+	if err != nil {
+		return "", err
+	}
+	form := url.Values{
+		"grant_type":            {"client_credentials"},
+		"client_assertion_type": {wire.AssertionType},
+		"client_assertion":      {assertion},
+	}
+	var t wire.Token
+	err = c.call(ctx, http.MethodPost, wire.PathToken, "", strings.NewReader(form.Encode()), "application/x-www-form-urlencoded", &t)
+	if err != nil {
+		return "", err
+	}
+	if t.AccessToken == "" || !strings.EqualFold(t.TokenType, "Bearer") {
+		return "", ErrNoAnswer
+	}
+	c.lock.Lock()
+	defer c.lock.Unlock()
+	if c.tokens == nil {
+		c.tokens = map[rom.Author]string{}
+	}
+	c.tokens[a] = t.AccessToken
+	return t.AccessToken, nil
 }

@@ -2,6 +2,8 @@ package client
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"time"
 
 	"unsling/engine/rom"
@@ -43,9 +45,201 @@ type Result struct {
 }
 
 // Sync runs exchanges until nothing is left or something stands in the way.
-// The error is ErrNoAnswer, one of the journal's, or that of ctx; a refusal
-// of the server is no error but Result.Code. Unless the error is the
-// journal's, Result is valid beside it.
+// The error is ErrNoAnswer, one of the journal's, of Keys, or that of ctx; a
+// refusal of the server is no error but Result.Code. Result is valid beside
+// ErrNoAnswer.
 func (s *Syncer) Sync(ctx context.Context) (Result, error) {
-	return Result{}, ErrNoAnswer
+	st, err := journal.LoadState(ctx, s.Store)
+	if err != nil {
+		return Result{}, err
+	}
+	if st.Author == "" {
+		return Result{}, journal.ErrNobody
+	}
+	p := replica.NewPhone(st)
+	rest, err := s.run(ctx, p, replica.Wake{App: s.App, Following: s.Following()})
+	if errors.Is(err, journal.ErrFull) {
+		if _, pruned := s.Prune(ctx); pruned != nil {
+			return Result{}, pruned
+		}
+	}
+	if err != nil && !errors.Is(err, ErrNoAnswer) {
+		return Result{}, err
+	}
+	r := Result{State: p.State(), Done: rest.Done, Code: rest.Code}
+	tail, broken := journal.Tail(ctx, s.Store, r.State.Author)
+	if broken != nil {
+		return Result{}, broken
+	}
+	r.Unsent = max(0, tail.N-r.State.Acked.N)
+	return r, err
+}
+
+// Prune makes room: it drops own records that a verified backup has and that
+// are old (rule 4 of package replica), and returns how many.
+func (s *Syncer) Prune(ctx context.Context) (int64, error) {
+	st, err := journal.LoadState(ctx, s.Store)
+	if err != nil {
+		return 0, err
+	}
+	own, err := journal.Lines(ctx, s.Store, st.Author, st.Pruned+1, 10*wire.MaxLines, 10*wire.MaxRecords)
+	if err != nil {
+		return 0, err
+	}
+	p := replica.NewPhone(st)
+	if _, err := s.run(ctx, p, replica.Prune{Own: own, Now: s.Now()}); err != nil {
+		return 0, err
+	}
+	return p.State().Pruned - st.Pruned, nil
+}
+
+// run carries out what the phone decides until it rests.
+func (s *Syncer) run(ctx context.Context, p *replica.Phone, e replica.Event) (replica.Rest, error) {
+	var failed error
+	for {
+		effects := p.Step(e)
+		e = nil
+		for _, f := range effects {
+			switch f := f.(type) {
+			case replica.Rest:
+				return f, failed
+			case replica.Learned:
+				if s.Learned != nil {
+					s.Learned(f.Lines)
+				}
+			case replica.Notice:
+				if s.Notice != nil {
+					s.Notice(f.What)
+				}
+			default:
+				if err := ctx.Err(); err != nil {
+					return replica.Rest{}, err
+				}
+				var err error
+				if e, err = s.answer(ctx, p.State().Author, f); err != nil {
+					failed = err
+				}
+			}
+		}
+		if e == nil {
+			return replica.Rest{}, failed
+		}
+	}
+}
+
+// answer does what the phone asks for. Beside an error the event is nil when
+// the run cannot go on.
+func (s *Syncer) answer(ctx context.Context, author rom.Author, f replica.Effect) (replica.Event, error) {
+	switch f := f.(type) {
+	case replica.Read:
+		return s.read(ctx, author, f)
+	case replica.Save:
+		return s.save(ctx, f)
+	case replica.Send:
+		return s.send(ctx, f)
+	case replica.Register:
+		own, err := journal.Lines(ctx, s.Store, author, f.From, maxTail, maxTail*wire.MaxLine)
+		if err != nil {
+			return nil, err
+		}
+		id, err := s.Server.Register(ctx, author)
+		if err != nil {
+			return s.noAnswer(ctx, author, err)
+		}
+		return replica.Registered{Author: id, Own: own}, nil
+	}
+	panic(fmt.Sprintf("effect %T is not known here", f))
+}
+
+// maxTail bounds how many lines are moved to a new name in one transaction.
+const maxTail = 1 << 16
+
+func (s *Syncer) save(ctx context.Context, f replica.Save) (replica.Event, error) {
+	b := journal.Batch{
+		Delete: f.Delete, Add: rows(f.Add), Put: rows(f.Put),
+		Meta: []journal.Item{{Name: journal.MetaReplica, Value: f.State.Encode()}},
+	}
+	err := s.Store.Commit(ctx, b)
+	switch {
+	case err == nil:
+		return replica.Saved{}, nil
+	case errors.Is(err, journal.ErrExists):
+		return replica.NotSaved{}, nil // another window was first; the next run sees what it did
+	}
+	return replica.NotSaved{}, fmt.Errorf("save the exchange: %w", err)
+}
+
+func rows(in []replica.Row) []journal.Row {
+	out := make([]journal.Row, len(in))
+	for i, r := range in {
+		out[i] = journal.Row(r)
+	}
+	return out
+}
+
+func (s *Syncer) send(ctx context.Context, f replica.Send) (replica.Event, error) {
+	author := f.Request.Header.Author
+	reply, lines, err := s.Server.Exchange(ctx, f.Request)
+	if err != nil {
+		return s.noAnswer(ctx, author, err)
+	}
+	mine, tail, err := s.mine(ctx, author, reply.Ack.N)
+	if err != nil {
+		return nil, err
+	}
+	return replica.Answered{Reply: reply, Lines: lines, Mine: mine, Tail: tail}, nil
+}
+
+// noAnswer makes an event of the error of a question to the server.
+func (s *Syncer) noAnswer(ctx context.Context, author rom.Author, err error) (replica.Event, error) {
+	refused, ok := wire.AsError(err)
+	if !ok {
+		return replica.Failed{}, err
+	}
+	e := replica.Refused{Err: refused}
+	var n int64
+	if refused.Ack != nil {
+		n = refused.Ack.N
+	}
+	if e.Mine, e.Tail, err = s.mine(ctx, author, n); err != nil {
+		return nil, err
+	}
+	return e, nil
+}
+
+// mine returns the hash of the own line n, "" if there is none, and the end
+// of the own chain.
+func (s *Syncer) mine(ctx context.Context, author rom.Author, n int64) (h wire.Hash, tail wire.Mark, err error) {
+	if tail, err = journal.Tail(ctx, s.Store, author); err != nil {
+		return "", tail, err
+	}
+	if n < 1 {
+		return "", tail, nil
+	}
+	lines, err := journal.Lines(ctx, s.Store, author, n, 1, wire.MaxLine+1)
+	if err != nil || len(lines) == 0 {
+		return "", tail, err
+	}
+	return wire.HashOf(lines[0]), tail, nil
+}
+
+func (s *Syncer) read(ctx context.Context, author rom.Author, f replica.Read) (replica.Event, error) {
+	own, err := journal.Lines(ctx, s.Store, author, f.From, f.Lines, f.Bytes)
+	if err != nil {
+		return nil, err
+	}
+	out := replica.GotLines{Own: own}
+	if !f.Return {
+		return out, nil
+	}
+	err = s.Store.Each(ctx, func(r journal.Row) error {
+		if len(out.Returned) < f.Lines && r.Author.FromClinic() && r.Pull != f.Pull && replica.Before(f.After, r.Key()) {
+			out.Returned = append(out.Returned, r.Line)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read the clinic's records: %w", err)
+	}
+	return out, nil
 }

@@ -83,6 +83,10 @@ func (r *folded) compare(o *folded) int {
 	return compareRefs(r.Ref(), o.Ref())
 }
 
+// Before reports whether a comes before b in the order of author and number;
+// the zero Ref comes before all.
+func Before(a, b rom.Ref) bool { return compareRefs(a, b) < 0 }
+
 func compareRefs(a, b rom.Ref) int {
 	switch {
 	case a.Author < b.Author:
