@@ -23,7 +23,8 @@ var (
 	ErrDamaged     = errors.New("stored data does not match its own hash")
 )
 
-// StaleError is ErrStale with the facts: the newest revision of the plan.
+// StaleError is ErrStale with the facts: the newest revision of the plan, or
+// version of the episode.
 type StaleError struct {
 	Episode rom.EpisodeID
 	Base    int // the revision the change was made from

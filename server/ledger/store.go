@@ -112,9 +112,9 @@ type Log interface {
 	// author's mark, and reads the log from where the phone stands.
 	Exchange(ExchangeRequest) (ExchangeReply, error)
 
-	// Append adds clinic records. A plan among them is refused (ErrStale, as
-	// a *StaleError) unless it was made from the newest revision of its
-	// episode, and with replica.ErrPlanLost while a phone follows a revision
+	// Append adds clinic records. A plan or an episode among them is refused
+	// (ErrStale, as a *StaleError) unless it follows the newest revision of
+	// its episode, and a plan with replica.ErrPlanLost while a phone follows a revision
 	// that this store does not have. base may be nil.
 	Append(rom.PatientID, []Draft, *Base, Trail) ([]Line, error)
 

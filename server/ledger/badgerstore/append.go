@@ -54,7 +54,7 @@ func (s *Store) appendClinic(t *txn, p rom.PatientID, drafts []ledger.Draft, bas
 		if err != nil {
 			return nil, err
 		}
-		log.notePlan(text)
+		log.remember(text)
 		lines = append(lines, line)
 		if err := t.audit(trail, "record."+string(d.Kind), string(p), string(author)+" "+strconv.FormatInt(mark.N, 10)); err != nil {
 			return nil, err
@@ -66,8 +66,8 @@ func (s *Store) appendClinic(t *txn, p rom.PatientID, drafts []ledger.Draft, bas
 	return lines, log.close()
 }
 
-// checkDraft holds a draft to its kind, and a plan to the chain of revisions
-// (replica rule 10).
+// checkDraft holds a draft to its kind, and plans and episodes to their chains
+// of revisions (replica rule 10).
 func (s *Store) checkDraft(t *txn, log *logged, d ledger.Draft) error {
 	info, known := wire.Info(d.Kind)
 	if !known || !info.Clinic {
@@ -76,6 +76,9 @@ func (s *Store) checkDraft(t *txn, log *logged, d ledger.Draft) error {
 	body, err := wire.DecodeBody(d.Kind, d.V, d.Body)
 	if err != nil {
 		return fmt.Errorf("a %s record: %w", d.Kind, err)
+	}
+	if e, ok := body.(rom.Episode); ok && e.Version != log.head.Episodes[e.ID]+1 {
+		return &ledger.StaleError{Episode: e.ID, Base: e.Version - 1, Newest: log.head.Episodes[e.ID], Last: log.head.Last}
 	}
 	plan, ok := body.(rom.Plan)
 	if !ok {

@@ -169,7 +169,7 @@ func (s *Store) takeReturned(t *txn, log *logged, lines [][]byte) (int, error) {
 		if _, err := log.add(ledger.Line{Author: l.Ref.Author, N: l.Ref.N, Hash: l.Hash, Bytes: l.Bytes}); err != nil {
 			return 0, err
 		}
-		log.notePlan(l.Bytes)
+		log.remember(l.Bytes)
 		if err := t.putRow(markKey(log.p, l.Ref.Author), wire.Mark{N: l.Ref.N, Hash: l.Hash}); err != nil {
 			return 0, err
 		}

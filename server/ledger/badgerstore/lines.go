@@ -19,6 +19,8 @@ type head struct {
 	Hash  wire.Hash             `json:"hash"`
 	Plans map[rom.EpisodeID]int `json:"plans,omitempty"` // newest revision of each episode
 	Last  int                   `json:"last,omitempty"`  // highest revision of all
+
+	Episodes map[rom.EpisodeID]int `json:"episodes,omitempty"` // newest version of each
 }
 
 func (h head) cursor() wire.Cursor { return wire.Cursor{Seq: h.Seq, Hash: h.Hash} }
@@ -150,22 +152,30 @@ func (l *logged) add(line ledger.Line) (ledger.Line, error) {
 	return line, nil
 }
 
-// notePlan remembers the newest revision of an episode.
-func (l *logged) notePlan(line []byte) {
+// remember notes the newest revision of a plan and version of an episode.
+func (l *logged) remember(line []byte) {
 	rec, err := wire.Decode(line)
-	if err != nil || rec.Kind != wire.KindPlan {
+	if err != nil || rec.Kind != wire.KindPlan && rec.Kind != wire.KindEpisode {
 		return
 	}
 	body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body)
-	plan, ok := body.(rom.Plan)
-	if err != nil || !ok {
+	if err != nil {
 		return
 	}
-	if l.head.Plans == nil {
-		l.head.Plans = make(map[rom.EpisodeID]int)
+	switch body := body.(type) {
+	case rom.Plan:
+		raise(&l.head.Plans, body.Episode, body.Rev)
+		l.head.Last = max(l.head.Last, body.Rev)
+	case rom.Episode:
+		raise(&l.head.Episodes, body.ID, body.Version)
 	}
-	l.head.Plans[plan.Episode] = max(l.head.Plans[plan.Episode], plan.Rev)
-	l.head.Last = max(l.head.Last, plan.Rev)
+}
+
+func raise(m *map[rom.EpisodeID]int, e rom.EpisodeID, to int) {
+	if *m == nil {
+		*m = make(map[rom.EpisodeID]int)
+	}
+	(*m)[e] = max((*m)[e], to)
 }
 
 // close writes the head, and the facts when they have fallen far behind.

@@ -3,6 +3,7 @@ package badgerstore
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -263,5 +264,6 @@ func (s *Store) Adoptions() ([]ledger.Adoption, error) {
 			return err
 		})
 	})
+	slices.SortStableFunc(all, func(a, b ledger.Adoption) int { return strings.Compare(a.Name, b.Name) })
 	return all, err
 }
