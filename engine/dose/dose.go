@@ -3,56 +3,188 @@
 // day of which the clinic has not heard yet is unknown, not zero.
 //
 // Total end-range time (TERT) of a day and motion is the sum of the seconds of
-// counted holds at the patient's own gentle end point, capped by the limit.
-// Only phases that stretch count. A hold without an angle is done, its angle
+// counted holds at the patient's own gentle end point, capped by the limit: a
+// hold past the ceiling gives none. Only phases that stretch count, and only
+// exercises held at an end range. A hold without an angle is done, its angle
 // unknown; it counts as time.
 package dose
 
-import "unsling/engine/rom"
+import (
+	"unsling/engine/protocol"
+	"unsling/engine/rom"
+	"unsling/engine/schedule"
+)
 
 // Day is the dose of one day.
 type Day struct {
 	Date  rom.Date
 	Phase string
-	// Known is false while the phone has not exchanged since the day, or the
-	// day was before the programme or after it.
+	// Known says that the phone has told of the day.
 	Known bool
+	// Partial says that the day was still going on when the phone told of
+	// it: what was not done yet is not missed.
+	Partial bool
 	// Asked is false on days on which nothing was asked: before the
-	// programme, paused, stopped, a rest day.
-	Asked               bool
-	Therapy             bool // therapy took place
-	Due                 int  // sessions due, lowered by attended therapy
-	Done, Partly        int
-	Missed, Extra       int
-	CountedDue, Counted int // repetitions asked and counted, extra sessions included in Counted
-	EndRange            []Time
+	// programme, paused, stopped, a rest day, a phase without exercises.
+	Asked        bool
+	Therapy      bool // therapy took place
+	Due          int  // sessions due, lowered by attended therapy
+	Done, Partly int
+	Missed       int
+	Extra        int // sessions beyond those due
+	// CountedDue are the repetitions asked in the sessions due, Counted those
+	// of them that were done, ExtraCounted those done beyond.
+	CountedDue, Counted, ExtraCounted int
+	EndRange                          []Time
 }
 
 // Time is the end-range time of one motion on one day.
 type Time struct {
 	Motion  rom.Motion
 	Seconds int
-	Holds   int
-	// Unknown are holds without an angle; Over those held past the ceiling,
-	// whose time does not count.
+	Holds   int // that gave the seconds
+	// Unknown are those of Holds without an angle; Over are holds past the
+	// ceiling, which give no time.
 	Unknown, Over int
 }
 
 // Days returns the dose of every day from one date to another. knownThrough
-// is the last day of which the phone has told: today on the phone, the day of
-// the last exchange at the clinic.
-func Days(h rom.History, ep rom.EpisodeID, from, to, knownThrough rom.Date) []Day { return nil }
-
-// Adherence is done against due over days that are known and asked something.
-type Adherence struct {
-	Days, Unknown int // days counted, and days left out because unknown
-	Due, Done     int // sessions; one done in part counts by its repetitions
-	Percent       int // of repetitions, 0 to 100; meaningless unless OK
-	OK            bool
+// is the last day of which the phone has told, perhaps in part: today on the
+// phone, the day of the last exchange at the clinic. A range that is empty or
+// longer than twenty years gives none.
+func Days(h rom.History, ep rom.EpisodeID, from, to, knownThrough rom.Date) []Day {
+	days := schedule.Range(h, ep, from, to, schedule.With{})
+	out := make([]Day, len(days))
+	byDay := sessionsByDay(h, ep)
+	for i := range days {
+		out[i] = count(&days[i], byDay[days[i].Date], knownThrough)
+	}
+	return out
 }
 
-// Adhere sums days. OK is false when nothing known was due.
-func Adhere(days []Day) Adherence { return Adherence{} }
+func sessionsByDay(h rom.History, ep rom.EpisodeID) map[rom.Date][]*rom.Session {
+	out := map[rom.Date][]*rom.Session{}
+	for i := range h.Sessions {
+		if s := &h.Sessions[i].Body; s.Episode == ep {
+			out[s.Due] = append(out[s.Due], s)
+		}
+	}
+	return out
+}
+
+func count(d *schedule.Day, sessions []*rom.Session, knownThrough rom.Date) Day {
+	out := Day{Date: d.Date, Therapy: d.Attended, Known: d.Date <= knownThrough, Partial: d.Date == knownThrough, Extra: d.Extra}
+	if d.InPhase {
+		out.Phase = d.Phase.Key
+		out.EndRange = endRange(d.Phase, sessions)
+	}
+	counted := 0
+	for _, s := range sessions {
+		if !s.Therapist {
+			counted += s.Counted()
+		}
+	}
+	for _, x := range d.Due {
+		if x.Status == schedule.Spare || (x.Status == schedule.Missed && out.Partial) {
+			continue
+		}
+		out.Due++
+		out.CountedDue += x.Asked
+		out.Counted += min(x.Counted, x.Asked)
+		switch x.Status {
+		case schedule.Done:
+			out.Done++
+		case schedule.Partly:
+			out.Partly++
+		default:
+			out.Missed++
+		}
+	}
+	out.Asked = len(d.Due) > 0
+	out.ExtraCounted = max(counted-out.Counted, 0)
+	return out
+}
+
+// endRange sums the end-range time of sessions done under one phase.
+func endRange(ph rom.Phase, sessions []*rom.Session) []Time {
+	if !ph.Stretching {
+		return nil
+	}
+	tenths := map[rom.Motion]int{}
+	times := map[rom.Motion]*Time{}
+	for _, s := range sessions {
+		for i := range s.Items {
+			it := &s.Items[i]
+			e, ok := protocol.Lookup(it.Exercise)
+			if !ok || !e.EndRange || it.Motion == "" {
+				continue
+			}
+			row := ph.Limit(it.Motion).For(e.Class)
+			for _, h := range it.Holds {
+				if !h.Counted || h.Tenths <= 0 {
+					continue
+				}
+				t := times[it.Motion]
+				if t == nil {
+					t = &Time{Motion: it.Motion}
+					times[it.Motion] = t
+				}
+				if row.Class == rom.Locked || (h.Angle != nil && !row.Open && !row.Motion.ByLevel() && *h.Angle > row.Ceiling) {
+					t.Over++
+					continue
+				}
+				t.Holds++
+				tenths[it.Motion] += h.Tenths
+				if h.Angle == nil {
+					t.Unknown++
+				}
+			}
+		}
+	}
+	var out []Time
+	for _, m := range rom.Motions {
+		if t := times[m]; t != nil {
+			t.Seconds = (tenths[m] + 5) / 10
+			out = append(out, *t)
+		}
+	}
+	return out
+}
+
+// Adherence is done against due over days that are known in full and asked
+// something.
+type Adherence struct {
+	Days    int // days counted
+	Unknown int // days that asked something and of which nothing is known yet
+	Due     int // sessions
+	Done    int // sessions done in full
+	Percent int // of repetitions, 0 to 100; it means nothing unless OK
+	OK      bool
+}
+
+// Adhere sums days. Extra sessions do not make up for missed ones. OK is
+// false when nothing known was due.
+func Adhere(days []Day) Adherence {
+	var a Adherence
+	asked, counted := 0, 0
+	for _, d := range days {
+		switch {
+		case !d.Asked:
+		case !d.Known:
+			a.Unknown++
+		case !d.Partial:
+			a.Days++
+			a.Due += d.Due
+			a.Done += d.Done
+			asked += d.CountedDue
+			counted += d.Counted
+		}
+	}
+	if a.OK = asked > 0; a.OK {
+		a.Percent = (100*counted + asked/2) / asked
+	}
+	return a
+}
 
 // Seconds returns the end-range seconds of m on d.
 func (d Day) Seconds(m rom.Motion) int {

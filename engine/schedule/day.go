@@ -36,11 +36,14 @@ type With struct {
 type Day struct {
 	State   State
 	Problem string // why State is CannotSay; one sentence for staff
-	Why     string // the clinic's reason for a pause or stop, for the patient
-	Date    rom.Date
-	Minute  int // after midnight, as asked
-	Episode rom.Episode
-	Plan    rom.Plan // the revision obeyed; Rev 0 for none
+	// Baseline says that both arms may be measured freely: the operation has
+	// not taken place.
+	Baseline bool
+	Why      string // the clinic's reason for a pause or stop, for the patient
+	Date     rom.Date
+	Minute   int // after midnight, as asked
+	Episode  rom.Episode
+	Plan     rom.Plan // the revision obeyed; Rev 0 for none
 
 	// Number counts days after surgery (0 on the day itself, negative
 	// before) and Week the complete weeks; they mean nothing unless Dated.
@@ -54,6 +57,8 @@ type Day struct {
 	Since   rom.Date
 	Next    *Next // the phase that comes after; nil in the last
 
+	// Sling is that of the phase; while no phase is in force it is worn
+	// always after the operation, and empty before.
 	Sling     rom.Sling
 	Forbidden []string
 	PainCap   int
@@ -66,8 +71,11 @@ type Day struct {
 	Rest       bool // a day on which the clinic asked for no sessions
 
 	Due []Due
-	// DoneForToday says that everything due is done: more is not better.
+	// DoneForToday says that at least one session is done and none is left to
+	// do today: more is not better.
 	DoneForToday bool
+	// Dropped is how many sessions attended therapy took off the day.
+	Dropped int
 	// Extra counts sessions done today beyond those due.
 	Extra int
 
@@ -93,7 +101,6 @@ const (
 	ForDate      Waits = "date"
 	ForClearance Waits = "clearance"
 	ForBoth      Waits = "both"
-	ForPhase     Waits = "phase" // nothing of its own: the plan is paused or stopped
 )
 
 // Next is the phase after the one in force.
@@ -124,8 +131,8 @@ type Reason string
 const (
 	NotLocked          Reason = ""
 	WhyNotYet          Reason = "not-yet"   // a later phase permits it
-	WhyClass           Reason = "class"     // it asks for a higher class than any phase left permits, or the phase permits its motion only in a lower class
-	WhyMotion          Reason = "motion"    // the motion is locked and no later phase of the plan permits it
+	WhyClass           Reason = "class"     // its motion is open, but no phase of the plan permits its class
+	WhyMotion          Reason = "motion"    // no phase of the plan permits its motion
 	WhyProcedure       Reason = "procedure" // locked after what was operated
 	WhyClosed          Reason = "closed"    // closed by the clinic
 	WhyPaused          Reason = "paused"
@@ -159,7 +166,7 @@ type Status string
 // The standings.
 const (
 	Done   Status = "done"
-	Partly Status = "partly" // begun; may be taken up again in its window
+	Partly Status = "partly" // done in part; may be taken up again while Open
 	NextUp Status = "next"   // may be done now, or is the next to come
 	Later  Status = "later"
 	Missed Status = "missed" // never added to a later one
@@ -169,12 +176,16 @@ const (
 // Due is one session asked of a day.
 type Due struct {
 	Slot int // counts from 1 within the day
-	// From and To bound its window in minutes after midnight; NotBefore is
-	// From or, after a session just done, the end of the least gap.
+	// From and To bound its part of the waking day in minutes after
+	// midnight, when it is best done; after To it is missed, but for the last
+	// one, which waits until midnight. NotBefore is the end of the least gap
+	// after the session before it, 0 when there was none.
 	From, To, NotBefore int
-	Prescriptions       []rom.Prescription
-	Status              Status
-	Counted, Asked      int // holds or repetitions
+	// Open says that it may be begun, or taken up again, now.
+	Open           bool
+	Prescriptions  []rom.Prescription
+	Status         Status
+	Counted, Asked int // holds or repetitions
 }
 
 // Measure is one motion the clinic wants measured.
@@ -201,33 +212,9 @@ type Halt struct {
 }
 
 // DefaultError is the error kept below a ceiling when the caller knows none:
-// the 95 % half-width of one self-measured angle, 1.96 times the proposed
-// SEM of 7 degrees (derived).
-const DefaultError rom.Degrees = 137
-
-// On says what the phone shows on a date at a minute after midnight, both in
-// the patient's zone. It never panics: what cannot be said has State
-// CannotSay and permits nothing.
-func On(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With) Day { return Day{} }
-
-// Past returns the history as the phone knew it at the end of a date: the
-// newest episode version and clearances written by then, and the revision
-// adopted by then. Sessions, readings and therapy stay: they are facts of
-// their own days.
-func Past(h rom.History, ep rom.EpisodeID, date rom.Date) rom.History { return h }
-
-// Range returns On for every day from one date to another, each as the phone
-// knew it then, at the end of the day.
-func Range(h rom.History, ep rom.EpisodeID, from, to rom.Date, with With) []Day { return nil }
-
-// Narrow returns what a session that began under one day's terms obeys once
-// newer terms arrived: whatever the newer ones narrow, close or stop holds at
-// once; what they widen waits for the next session.
-func Narrow(during, newest Day) Day { return newest }
-
-// Halts lists the reports that stop everything on the phone and that no
-// revision answers yet, the oldest first.
-func Halts(h rom.History, ep rom.EpisodeID) []Halt { return nil }
+// the proposed SEM of a self-measured angle, 7 degrees (derived: a design
+// choice, for want of a published figure).
+const DefaultError rom.Degrees = 70
 
 // Motion returns the allowance of m.
 func (d Day) Motion(m rom.Motion) Allowance {
@@ -249,12 +236,29 @@ func (d Day) Exercise(id rom.ExerciseID) Allowed {
 	return Allowed{Exercise: protocol.Exercise{ID: id}, Locked: true, Why: WhyUnknownExercise}
 }
 
-// NextDue returns the session to do now or next; ok is false when none is left.
+// NextDue returns the session to do now or next: one begun and still open, or
+// the next; ok is false when none is left.
 func (d Day) NextDue() (Due, bool) {
 	for _, x := range d.Due {
-		if x.Status == NextUp {
+		if x.Status == NextUp || (x.Status == Partly && x.Open) {
 			return x, true
 		}
 	}
 	return Due{}, false
+}
+
+// LimitFor returns the row that holds for a prescription today: its motion's
+// row for the class of the exercise, and the angle to aim at most at. The row
+// is Locked when the exercise or its motion is, or it moves no such motion.
+func (d Day) LimitFor(x rom.Prescription) (row rom.Limit, aim rom.Degrees, hasAim bool) {
+	e := d.Exercise(x.Exercise)
+	a := d.Motion(x.Motion)
+	if e.Locked || a.Locked || x.Motion == "" {
+		return rom.Limit{Motion: x.Motion}, 0, false
+	}
+	row = a.Limit.For(e.Exercise.Class)
+	if row.Open || row.Motion.ByLevel() {
+		return row, 0, false
+	}
+	return row, row.Ceiling - a.Error, true
 }
