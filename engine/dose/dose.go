@@ -32,10 +32,10 @@ type Day struct {
 	Done, Partly int
 	Missed       int
 	Extra        int // sessions beyond those due
-	// CountedDue are the repetitions asked in the sessions due, Counted those
-	// of them that were done, ExtraCounted those done beyond.
-	CountedDue, Counted, ExtraCounted int
-	EndRange                          []Time
+	// CountedDue are the repetitions asked in the sessions due, Credited those
+	// of them that were done, Counted all that were done, extra ones included.
+	CountedDue, Credited, Counted int
+	EndRange                      []Time
 }
 
 // Time is the end-range time of one motion on one day.
@@ -78,10 +78,9 @@ func count(d *schedule.Day, sessions []*rom.Session, knownThrough rom.Date) Day 
 		out.Phase = d.Phase.Key
 		out.EndRange = endRange(d.Phase, sessions)
 	}
-	counted := 0
 	for _, s := range sessions {
 		if !s.Therapist {
-			counted += s.Counted()
+			out.Counted += s.Counted()
 		}
 	}
 	for _, x := range d.Due {
@@ -90,7 +89,7 @@ func count(d *schedule.Day, sessions []*rom.Session, knownThrough rom.Date) Day 
 		}
 		out.Due++
 		out.CountedDue += x.Asked
-		out.Counted += min(x.Counted, x.Asked)
+		out.Credited += min(x.Counted, x.Asked)
 		switch x.Status {
 		case schedule.Done:
 			out.Done++
@@ -101,7 +100,6 @@ func count(d *schedule.Day, sessions []*rom.Session, knownThrough rom.Date) Day 
 		}
 	}
 	out.Asked = len(d.Due) > 0
-	out.ExtraCounted = max(counted-out.Counted, 0)
 	return out
 }
 
@@ -177,7 +175,7 @@ func Adhere(days []Day) Adherence {
 			a.Due += d.Due
 			a.Done += d.Done
 			asked += d.CountedDue
-			counted += d.Counted
+			counted += d.Credited
 		}
 	}
 	if a.OK = asked > 0; a.OK {
