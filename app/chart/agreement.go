@@ -79,7 +79,8 @@ func (c *canvas) grid(p plot, xt, yt []float64, label func(float64) string) {
 	for _, v := range xt {
 		x := p.xs.at(v)
 		c.line("chart-axis", pt{x, p.y1}, pt{x, p.y1 + 4}, "")
-		c.text("chart-text", pt{x, p.y1 + c.fs + 6}, "middle", label(v))
+		half := c.textWidth(label(v)) / 2
+		c.text("chart-text", pt{min(x, c.w-half-4), p.y1 + c.fs + 6}, "middle", label(v))
 	}
 	c.line("chart-axis", pt{p.x0, p.y1}, pt{p.x1, p.y1}, "")
 }

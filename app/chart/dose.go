@@ -44,6 +44,10 @@ func (c Dose) SVG() string {
 	p.ys = scale{minutes.lo, minutes.hi, p.y1, p.y0}
 	slot := (p.x1 - p.x0) / (days.hi - days.lo)
 	bar := math.Max(1, math.Min(slot*0.7, 22))
+	// The marks of the sets lie between the bars and the dates.
+	cv.axes(plot{x0: p.x0, y0: p.y0, x1: p.x1, y1: p.y1 + 16, xs: scale{days.lo - 0.5, days.hi - 0.5, p.x0, p.x1}, ys: p.ys}, ticks,
+		func(v float64) string { return strconv.Itoa(int(v)) },
+		cv.dayTicks(c.Axis, c.Words, c.Surgery, rom.Date(days.lo), rom.Date(days.hi-1), p.x1-p.x0), "")
 	for _, d := range c.Days {
 		if !plottableDay(d.Day) {
 			continue
@@ -58,12 +62,6 @@ func (c Dose) SVG() string {
 			cv.rect("chart-bar", mid-bar/2, y, mid+bar/2, p.y1)
 		}
 	}
-	// The marks of the sets lie between the bars and the dates.
-	q := p
-	q.y1 += 16
-	cv.axes(plot{x0: p.x0, y0: p.y0, x1: p.x1, y1: q.y1, xs: scale{days.lo - 0.5, days.hi - 0.5, p.x0, p.x1}, ys: p.ys}, ticks,
-		func(v float64) string { return strconv.Itoa(int(v)) },
-		cv.dayTicks(c.Axis, c.Words, c.Surgery, rom.Date(days.lo), rom.Date(days.hi-1), p.x1-p.x0), "")
 	if slot >= 5 {
 		r := math.Min(4, slot*0.36)
 		for _, d := range c.Days {
@@ -72,7 +70,7 @@ func (c Dose) SVG() string {
 			}
 		}
 	}
-	if plottableDay(c.Today) && p.xs.holds(float64(c.Today)) {
+	if plottableDay(c.Today) && float64(c.Today) >= days.lo && float64(c.Today) < days.hi {
 		x := p.xs.at(float64(c.Today) + 0.5)
 		cv.line("chart-today", pt{x, p.y0}, pt{x, p.y1}, "1 4")
 	}

@@ -29,14 +29,14 @@ func (c Motion) SVG() string {
 		title = c.Words.Week
 		cv.h += cv.fs + 2
 	}
-	steps, most := degreeSteps, 8
+	most := 8
 	if c.Size == Narrow {
 		most = 6
 	}
-	if c.Motion.ByLevel() {
-		steps = levelSteps
+	ticks := levelTicks(values)
+	if !c.Motion.ByLevel() {
+		ticks = values.round(degreeSteps, most)
 	}
-	ticks := values.round(steps, most)
 	p.xs = scale{days.lo, days.hi, p.x0, p.x1}
 	p.ys = scale{values.lo, values.hi, p.y1, p.y0}
 	if c.Motion.ByLevel() {
@@ -94,6 +94,9 @@ func (c Motion) extent() (days, values span, any bool) {
 			days.add(float64(d))
 		}
 	}
+	if plottableDay(c.Surgery) && days.any && float64(c.Surgery) < days.hi && days.lo-float64(c.Surgery) < 200 && c.inside(c.Surgery) {
+		days.add(float64(c.Surgery))
+	}
 	for i, s := range c.Limit {
 		if !plottable(s.Ceiling) || s.Free || s.Locked {
 			continue
@@ -149,6 +152,11 @@ func (c Motion) keys() (ks []key) {
 		cv.hatch("chart-beyond", p.x-11, p.y-8, p.x+11, p.y+4, 5)
 		cv.line("chart-limit", pt{p.x - 11, p.y + 4}, pt{p.x + 11, p.y + 4}, "")
 	})
+	locked := false
+	for _, s := range c.Limit {
+		locked = locked || s.Locked
+	}
+	add(locked, w.Locked, func(cv *canvas, p pt) { cv.hatch("chart-locked", p.x-11, p.y-7, p.x+11, p.y+7, 5) })
 	add(len(c.Other) > 0, w.Other, func(cv *canvas, p pt) {
 		cv.line("chart-other", pt{p.x - 11, p.y}, pt{p.x + 11, p.y}, "6 4")
 		cv.diamond("chart-other-mark", p, 4)
@@ -228,9 +236,6 @@ func (c Motion) limit(cv *canvas, p plot) {
 			prev = nil
 		case s.Locked:
 			cv.hatch("chart-locked", x0, p.y0, x1, p.y1, 9)
-			if cv.textWidth(c.Words.Locked)+8 <= x1-x0 {
-				cv.text("chart-quiet", pt{x0 + 4, p.y0 + cv.fs}, "", c.Words.Locked)
-			}
 			prev = nil
 		default:
 			y := p.ys.at(p.ys.clip(v(s.Ceiling)))
@@ -260,7 +265,7 @@ func (c Motion) verticals(cv *canvas, p plot) {
 	day("chart-today", c.Today, "1 4", c.Words.Today)
 	for _, d := range c.Changes {
 		if plottableDay(d) && p.xs.holds(float64(d)) {
-			cv.triangle("chart-change", pt{p.xs.at(float64(d)), p.y1 - 5}, 4.5)
+			cv.triangle("chart-change", pt{p.xs.at(float64(d)), p.y1 + 5}, 4)
 		}
 	}
 }

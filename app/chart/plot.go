@@ -120,7 +120,7 @@ func (c *canvas) dayTicks(axis Axis, w Words, surgery, from, to rom.Date, width 
 			if d >= from {
 				label := w.month(m)
 				if m == 1 || len(ticks) == 0 {
-					label += " " + strconv.Itoa(y%100)
+					label += " " + strconv.Itoa(y)
 				}
 				ticks = append(ticks, tick{d, label})
 			}

@@ -44,7 +44,7 @@ func (s *span) add(v float64) {
 }
 
 // round widens the span to multiples of the first step that needs no more
-// than most ticks, and returns them.
+// than most ticks, at its lower end to half of one, and returns the ticks.
 func (s *span) round(steps []float64, most int) (ticks []float64) {
 	for _, step := range steps {
 		lo, hi := math.Floor(s.lo/step)*step, math.Ceil(s.hi/step)*step
@@ -55,10 +55,13 @@ func (s *span) round(steps []float64, most int) (ticks []float64) {
 		if n > most && step != steps[len(steps)-1] {
 			continue
 		}
-		s.lo, s.hi = lo, hi
 		for i := range n {
 			ticks = append(ticks, lo+float64(float64(i)*step))
 		}
+		if s.lo >= lo+step/2 && n > 2 {
+			lo, ticks = lo+step/2, ticks[1:] // half a step is enough below
+		}
+		s.lo, s.hi = lo, hi
 		return ticks
 	}
 	return nil
@@ -67,11 +70,21 @@ func (s *span) round(steps []float64, most int) (ticks []float64) {
 // The steps of the axes.
 var (
 	degreeSteps = []float64{5, 10, 20, 30, 45, 60, 90}
-	levelSteps  = []float64{1, 2, 4, 6}
 	minuteSteps = []float64{1, 2, 5, 10, 15, 30, 60, 120, 240, 480}
 	countSteps  = []float64{1, 2, 5, 10, 20, 50, 100}
 	shareSteps  = []float64{10, 20, 25, 50, 100}
 )
+
+// levelTicks are the levels worth naming: T1, T4, T7, T10, T12, L3, sacrum,
+// thigh.
+func levelTicks(s span) (ticks []float64) {
+	for _, l := range []rom.Level{rom.LevelT1, 4, rom.LevelT7, 10, rom.LevelT12, rom.LevelL3, rom.LevelSacrum, rom.LevelThigh} {
+		if float64(l) >= s.lo && float64(l) <= s.hi {
+			ticks = append(ticks, float64(l))
+		}
+	}
+	return ticks
+}
 
 // plottable refuses values that no arm can have; they are left out of the
 // picture and stay in the table.
@@ -114,7 +127,7 @@ func (w Words) level(n int) string {
 	case n == int(rom.LevelSacrum):
 		return "S"
 	}
-	return "S+" + strconv.Itoa(n-int(rom.LevelSacrum))
+	return "<S" // below the sacrum
 }
 
 // value prints a value of a motion: degrees, or a level.
