@@ -76,7 +76,7 @@ func tableSlideFlexion() scene {
 		motion: rom.ForwardFlexion, start: 42, end: 120, cam: fromSide,
 		pose: func(flexion, _ float64) Pose {
 			elbowOver := func(lean float64) float64 {
-				p := seated(lean, 0)
+				p := seatedTrunk(lean, 0)
 				d := turn(p.Trunk.Up.Mul(-1), p.Trunk.Forward, flexion)
 				return p.shoulder(true, d).Add(d.Mul(upperLen)).Y - rest
 			}
@@ -125,7 +125,7 @@ func tableSlideAbduction() scene {
 		pose: func(abduction, _ float64) Pose {
 			// The forearm lies a little in front of the frontal plane.
 			place := func(lean, flex float64) (Pose, float64) {
-				p := seated(0, lean)
+				p := seatedTrunk(0, lean)
 				down := p.Trunk.Up.Mul(-1)
 				d := turn(down, p.Trunk.Right, abduction)
 				outward := turn(p.Trunk.Right, down, -abduction)
@@ -139,8 +139,9 @@ func tableSlideAbduction() scene {
 			} else {
 				flex = solve(14, 140, func(x float64) float64 { _, y := place(0, x); return y })
 			}
-			p, _ := place(lean, flex)
-			a := p.Operated
+			reached, _ := place(lean, flex)
+			p := seated(0, lean)
+			a := reached.Operated
 			level := a.Wrist.Sub(a.Elbow)
 			level.Y = 0
 			a.setHand(level, forward)

@@ -100,7 +100,13 @@ func (g gauge) marks(l lens) string {
 	if g.m.Limit.Set {
 		hi = g.m.Limit.At.Float()
 	}
-	path("fig-track", "", g.arcPath(l, g.lo, hi, g.radius), false)
+	// The part that the arm has passed is drawn by sector.
+	if to := math.Max(0, g.value()); to < hi {
+		path("fig-track", "", g.arcPath(l, to, hi, g.radius), false)
+	}
+	if from := math.Min(0, g.value()); from > g.lo {
+		path("fig-track", "", g.arcPath(l, g.lo, from, g.radius), false)
+	}
 	path("fig-zero", ` stroke-dasharray="2 4"`, spoke(0, 0, g.radius), false)
 	if g.m.Other.Set && g.m.Other.At.Float() > hi {
 		path("fig-reach", ` stroke-dasharray="2 5"`, g.arcPath(l, hi, g.m.Other.At.Float(), g.radius), false)

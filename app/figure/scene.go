@@ -124,7 +124,7 @@ func arcRadius(m rom.Motion) float64 {
 	case m == rom.ForearmRotation:
 		return 17
 	case m.Rotation():
-		return 36
+		return 48 // past the finger tips
 	case m == rom.ElbowFlexion || m == rom.ElbowExtension:
 		return 34
 	}

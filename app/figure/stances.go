@@ -21,11 +21,16 @@ func standing() Pose {
 
 // seated sits upright on a stool with the free hand on the thigh.
 func seated(lean, side float64) Pose {
-	var p Pose
-	p.place(Vec{0, seatHip, 0}, upright.lean(lean).side(side), lean*0.6)
+	p := seatedTrunk(lean, side)
 	p.legs(upright, 84, -4, 10)
 	p.hang(true)
 	p.restOnThigh()
+	return p
+}
+
+// seatedTrunk is a seated body without limbs, for finding a lean.
+func seatedTrunk(lean, side float64) (p Pose) {
+	p.place(Vec{0, seatHip, 0}, upright.lean(lean).side(side), lean*0.6)
 	return p
 }
 

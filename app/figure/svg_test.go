@@ -204,3 +204,9 @@ func TestGolden(t *testing.T) {
 		}
 	}
 }
+
+func BenchmarkExercise(b *testing.B) {
+	for b.Loop() {
+		figure.Exercise(rom.TableSlideFlexion, rom.Left, 0.5, marks, words)
+	}
+}
