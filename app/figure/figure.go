@@ -41,11 +41,17 @@ func Exercise(id rom.ExerciseID, side rom.Side, t float64, m Marks, w Words) str
 	return draw(exerciseScene(id, m), side, t, m, w)
 }
 
-// Measure returns the picture of how a motion is measured in a position, with
-// the landmarks numbered in the order in which package gonio wants them
-// marked, and the arm at Now, else at a usual angle. Without a position, or
-// in one in which the motion is not measured, it shows the first one offered.
-func Measure(motion rom.Motion, position rom.Position, side rom.Side, m Marks, w Words) string {
+// Measure returns the picture of how a motion is measured, in the first
+// position that package gonio offers for a photograph.
+func Measure(motion rom.Motion, side rom.Side, m Marks, w Words) string {
+	return MeasureIn(motion, "", side, m, w)
+}
+
+// MeasureIn returns the picture of how a motion is measured in a position,
+// with the landmarks numbered in the order in which package gonio wants them
+// marked, and the arm at Now, else at a usual angle. In a position in which
+// the motion is not measured it shows the first one offered.
+func MeasureIn(motion rom.Motion, position rom.Position, side rom.Side, m Marks, w Words) string {
 	return draw(measureScene(motion, position, m), side, 1, m, w)
 }
 

@@ -32,7 +32,7 @@ body{margin:8px;font:13px sans-serif;background:#fff;color:#222}
 	for _, m := range rom.Motions {
 		for _, p := range []rom.Position{rom.Supine, rom.Seated, rom.Standing, rom.Prone} {
 			if _, ok := gonio.WayFor(m, rom.Photo, p); ok || m == rom.HandBehindBack && p == rom.Standing {
-				fmt.Fprintf(&b, `<div class="c">%s %s%s</div>`, m, p, figure.Measure(m, p, rom.Right, figure.Marks{}, w))
+				fmt.Fprintf(&b, `<div class="c">%s %s%s</div>`, m, p, figure.MeasureIn(m, p, rom.Right, figure.Marks{}, w))
 			}
 		}
 	}

@@ -35,7 +35,7 @@ func every(f func(name, svg string)) {
 		}
 		for _, m := range append([]rom.Motion{"?"}, rom.Motions...) {
 			for _, p := range []rom.Position{"", rom.Supine, rom.Seated, rom.Standing, rom.SideLying, rom.Prone} {
-				f(string(m)+" "+string(p), figure.Measure(m, p, side, marks, words))
+				f(string(m)+" "+string(p), figure.MeasureIn(m, p, side, marks, words))
 			}
 		}
 		f("side", figure.SideChoice(side, words))
