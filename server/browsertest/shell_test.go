@@ -233,3 +233,16 @@ func TestFixedVersionComesInFromTheStoppedScreen(t *testing.T) {
 	p.Wait("unslingBoot.version === '" + fixed.Version() + "'")
 	p.Wait(mounted)
 }
+
+// storageOff is what a browser does whose owner has forbidden pages to store anything: looking is an error already.
+const storageOff = `for (const name of ["localStorage", "sessionStorage", "indexedDB"]) {
+	Object.defineProperty(window, name, { configurable: true, get() { throw new DOMException("denied", "SecurityError"); } });
+}`
+
+func TestProgramStartsWhereStorageIsSwitchedOff(t *testing.T) {
+	host := NewHost(t, site(t, nil))
+	p := Start(t, "").NewPage()
+	p.Before(storageOff)
+	p.Open(host.URL() + "/")
+	p.Wait(mounted)
+}

@@ -121,3 +121,12 @@ func Languages() []string {
 	}
 	return all
 }
+
+// StillWanted reports whether the person has asked the system for pictures that do not move.
+func StillWanted() bool {
+	if !jsrun.Has(window(), "matchMedia") {
+		return false
+	}
+	m, err := jsrun.Call(window(), "matchMedia", "(prefers-reduced-motion: reduce)")
+	return err == nil && truth(m, "matches")
+}

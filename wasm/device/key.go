@@ -47,14 +47,14 @@ func LoadKey(ctx context.Context, db *idb.DB, name string) (*Key, error) {
 	return keyOf(ctx, pair)
 }
 
-// RenewKey replaces the key kept under a name, for an installation that becomes another one.
-func RenewKey(ctx context.Context, db *idb.DB, name string) (*Key, error) {
-	pair, err := generate(ctx)
+// FindKey gives the key kept under a name, or ErrAbsent.
+func FindKey(ctx context.Context, db *idb.DB, name string) (*Key, error) {
+	pair, err := db.GetValue(ctx, idb.Meta, idb.Name(name))
 	if err != nil {
 		return nil, err
 	}
-	if err := db.Write(ctx, nil, idb.PutValue(idb.Meta, idb.Name(name), pair)); err != nil {
-		return nil, fmt.Errorf("keep the key: %w", err)
+	if !pair.Truthy() {
+		return nil, fmt.Errorf("the key of this installation: %w", ErrAbsent)
 	}
 	return keyOf(ctx, pair)
 }
