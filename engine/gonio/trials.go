@@ -66,27 +66,32 @@ func Combine(m rom.Motion, method rom.Method, r Rater, trials []rom.Trial, own r
 	return res, nil
 }
 
-// ask returns the trial that lies far from the mean of the others while those
-// agree, or every trial when the trials disagree without a majority.
+// ask returns the trials whose removal would leave the others in agreement,
+// or every trial when no single one is to blame; none when all agree.
 func ask(trials []rom.Trial) []int {
-	lo, hi := trials[0].Angle, trials[0].Angle
-	for _, t := range trials {
-		lo, hi = min(lo, t.Angle), max(hi, t.Angle)
-	}
-	if hi-lo <= rom.Deg(askBeyond) {
+	if width(trials, -1) <= rom.Deg(askBeyond) {
 		return nil
 	}
-	if len(trials) > 2 {
-		for i := range trials {
-			rest := append(append([]rom.Trial{}, trials[:i]...), trials[i+1:]...)
-			if len(ask(rest)) == 0 {
-				return []int{i}
-			}
+	var odd, all []int
+	for i := range trials {
+		all = append(all, i)
+		if len(trials) > 2 && width(trials, i) <= rom.Deg(askBeyond) {
+			odd = append(odd, i)
 		}
 	}
-	all := make([]int, len(trials))
-	for i := range all {
-		all[i] = i
+	if odd != nil {
+		return odd
 	}
 	return all
+}
+
+// width returns the range of all trials but one; but may be -1.
+func width(trials []rom.Trial, but int) rom.Degrees {
+	lo, hi := rom.Degrees(math.MaxInt32), rom.Degrees(math.MinInt32)
+	for i, t := range trials {
+		if i != but {
+			lo, hi = min(lo, t.Angle), max(hi, t.Angle)
+		}
+	}
+	return hi - lo
 }

@@ -13,25 +13,25 @@ type EventKind string
 // and Output.Ignored says so.
 const (
 	Tick       EventKind = "tick"       // time went on
-	PainBefore EventKind = "painBefore" // Score
-	Start      EventKind = "start"      // one tap; a spoken countdown follows, the hand is free
+	PainBefore EventKind = "painBefore" // Score; must come before the first Start
+	Start      EventKind = "start"      // one tap per exercise; a spoken countdown follows, the hand is free
 	There      EventKind = "there"      // at the gentle end point: the hold begins now
 	Done       EventKind = "done"       // the hold ends now, or one repetition without hold is done
 	Longer     EventKind = "longer"     // longer rest
 	Next       EventKind = "next"       // enough rest
 	Pause      EventKind = "pause"
 	Continue   EventKind = "continue"  // after a pause, a suspension or a resume
-	Skip       EventKind = "skip"      // Reason; leaves the rest of this exercise out
+	Skip       EventKind = "skip"      // Why; leaves the rest of this exercise out
 	ByTap      EventKind = "byTap"     // Flag: the patient counts and taps instead of the timer
 	PainNow    EventKind = "painNow"   // Score, at any time in between
-	Measured   EventKind = "measured"  // Angle and SE of the present or the last hold
+	Measured   EventKind = "measured"  // Angle and SE, or Level, of the present or the last hold
 	PainAfter  EventKind = "painAfter" // Score; finishes
 	NoAnswer   EventKind = "noAnswer"  // finishes without a score
 	Medicine   EventKind = "medicine"  // Flag: pain medicine before the session
 	Helper     EventKind = "helper"    // Flag: somebody carried the arm
-	Stop       EventKind = "stop"      // StopReason
+	Stop       EventKind = "stop"      // Stop: the reason
 	Hidden     EventKind = "hidden"    // the app left the screen
-	Changed    EventKind = "changed"   // Change: the plan was revised meanwhile
+	Changed    EventKind = "changed"   // To: the plan was revised meanwhile
 )
 
 // Event is one thing that happened, at one instant.
@@ -41,9 +41,10 @@ type Event struct {
 	Score int            // pain, 0 to 10
 	Flag  bool           // ByTap, Medicine, Helper
 	Why   rom.SkipReason // Skip
-	Stop  rom.StopReason // Stop
+	Stop  rom.StopReason // Stop; an unknown reason is taken for StopOther
 	Angle rom.Degrees    // Measured
-	SE    rom.Degrees    // Measured: standard error of Angle, more than 0
+	SE    rom.Degrees    // Measured: standard error of Angle
+	Level rom.Level      // Measured, for hand behind back
 	To    *Change        // Changed
 }
 
@@ -59,4 +60,30 @@ type Change struct {
 	Closed []rom.ExerciseID
 	// PainCap is the phase's cap; a higher one than before waits.
 	PainCap int
+}
+
+// ChangeFor translates a newly adopted plan into what it means for a session
+// of one phase. A phase that is gone, or an exercise that the phase no longer
+// prescribes, is closed.
+func ChangeFor(p rom.Plan, phase string) Change {
+	c := Change{Stopped: p.State != rom.Running}
+	kept := map[rom.ExerciseID]bool{}
+	for _, ph := range p.Phases {
+		if ph.Key != phase {
+			continue
+		}
+		c.Limits, c.PainCap = ph.Limits, ph.PainCap
+		for _, x := range ph.Prescriptions {
+			kept[x.Exercise] = true
+		}
+	}
+	for _, e := range p.Closed {
+		delete(kept, e)
+	}
+	for _, e := range rom.Exercises {
+		if !kept[e] {
+			c.Closed = append(c.Closed, e)
+		}
+	}
+	return c
 }
