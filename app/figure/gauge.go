@@ -4,6 +4,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"unsling/engine/rom"
 )
@@ -159,22 +160,31 @@ func legend(m Marks, w Words, motion rom.Motion) key {
 		word  string
 		glyph func(flat) string
 	}{{m.Now, w.Now, dot}, {m.Aim, w.Aim, ring}, {m.Limit, w.Limit, bar}, {m.Other, w.Other, diamond}}
+	const row, indent, letter = 26.0, 37.0, 8.8 // letter: mean width at size 16
 	var b strings.Builder
-	n := 0
+	x, y := 0.0, 0.0
 	for _, e := range entries {
 		if !e.a.Set {
 			continue
 		}
-		p := flat{22 + float64(n%2)*(viewWidth/2-8), viewHeight + 14 + float64(n/2)*26}
 		text := value(e.a.At, motion)
 		if e.word != "" {
-			text = escape(e.word) + " " + text
+			text = e.word + " " + text
 		}
+		// Two columns where the words are short enough, else one to a row.
+		width := indent + letter*float64(utf8.RuneCountInString(text))
+		if x > 0 && (x > viewWidth/2 || x+width > viewWidth) {
+			x, y = 0, y+row
+		}
+		p := flat{x + 22, viewHeight + 14 + y}
 		b.WriteString(e.glyph(p) + `<text class="fig-text" x="` + num(p.x+15) + `" y="` + num(p.y+5.5) +
-			`" font-size="16">` + text + `</text>`)
-		n++
+			`" font-size="16">` + escape(text) + `</text>`)
+		x = math.Max(viewWidth/2-8, x+width+4)
 	}
-	return key{b.String(), float64((n+1)/2) * 26}
+	if b.Len() == 0 {
+		return key{}
+	}
+	return key{b.String(), y + row}
 }
 
 // value prints an angle in whole degrees, or a level of the spine.
