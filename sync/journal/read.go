@@ -9,6 +9,17 @@ import (
 	"unsling/sync/wire"
 )
 
+// sendable returns the line of a row as it may be sent. A line that the disk
+// has damaged so that it claims another name than its key would, as a framing
+// fault, hold up everything after it; a mark in front makes it a line that is
+// no record, which the server keeps apart and acknowledges.
+func sendable(r Row) []byte {
+	if ref, ok := wire.Position(r.Line); ok && ref != r.Key() {
+		return append([]byte("!"), r.Line...)
+	}
+	return r.Line
+}
+
 // Tail returns the end of an author's chain as the disk has it.
 func Tail(ctx context.Context, s Store, a rom.Author) (wire.Mark, error) {
 	row, ok, err := s.Last(ctx, a)
@@ -18,7 +29,7 @@ func Tail(ctx context.Context, s Store, a rom.Author) (wire.Mark, error) {
 	if !ok || row.N == replica.Barrier {
 		return wire.Mark{}, nil
 	}
-	return wire.Mark{N: row.N, Hash: wire.HashOf(row.Line)}, nil
+	return wire.Mark{N: row.N, Hash: wire.HashOf(sendable(row))}, nil
 }
 
 // Lines returns an author's lines from n on without a hole, at most most of
@@ -30,11 +41,12 @@ func Lines(ctx context.Context, s Store, a rom.Author, from int64, most, size in
 	}
 	var out [][]byte
 	for i, r := range rows {
-		if r.N != from+int64(i) || r.N == replica.Barrier || len(r.Line)+1 > size {
+		line := sendable(r)
+		if r.N != from+int64(i) || r.N == replica.Barrier || len(line)+1 > size {
 			break
 		}
-		size -= len(r.Line) + 1
-		out = append(out, r.Line)
+		size -= len(line) + 1
+		out = append(out, line)
 	}
 	return out, nil
 }

@@ -128,7 +128,7 @@ func (w *Writer) load(ctx context.Context) error {
 	case ok && row.N == replica.Barrier:
 		return ErrExists // became another author between the two reads
 	case ok:
-		w.tail = wire.Mark{N: row.N, Hash: wire.HashOf(row.Line)}
+		w.tail = wire.Mark{N: row.N, Hash: wire.HashOf(sendable(row))}
 	default:
 		w.tail = wire.Mark{}
 	}

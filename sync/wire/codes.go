@@ -1,7 +1,5 @@
 package wire
 
-import "net/http"
-
 // Code is an error for machines. The list is closed; its order, names and
 // statuses never change; new codes are added at the end.
 type Code string
@@ -35,37 +33,38 @@ const (
 	Internal      Code = "internal"       // a fault of the server
 )
 
-// codeTable is the one table of codes, statuses and sentences.
+// codeTable is the one table of codes, HTTP statuses (RFC 9110, RFC 6585) and
+// sentences.
 var codeTable = []struct {
 	code     Code
 	status   int
 	sentence string
 }{
-	{Malformed, http.StatusBadRequest, "The request is not in the form that the server understands; nothing of it was stored."},
-	{TooBig, http.StatusRequestEntityTooLarge, "The request is too large; send fewer records at a time."},
-	{Gap, http.StatusConflict, "Records before these have not arrived; send them first."},
-	{Fork, http.StatusConflict, "Another copy of this app has already used these record numbers."},
-	{Unauthorized, http.StatusUnauthorized, "Sign in again: the access token is missing, expired or not valid."},
-	{BadAssertion, http.StatusUnauthorized, "The phone's signature was not accepted; start again with a fresh greeting."},
-	{UnknownDevice, http.StatusUnauthorized, "This phone is not enrolled here; ask the clinic for a new code."},
-	{Pending, http.StatusForbidden, "The clinic has not confirmed this phone yet; compare the two numbers at the desk."},
-	{Forbidden, http.StatusForbidden, "This is not permitted for this phone."},
-	{TooOld, http.StatusUpgradeRequired, "This version of the app is too old to receive data; open the app online to update it. Records are still taken."},
-	{TooNew, http.StatusNotImplemented, "The clinic's server does not know this version of the app yet; records stay on the phone until it does."},
-	{Stale, http.StatusConflict, "Someone else changed this in the meantime; look at the newest version first."},
-	{CodeUnknown, http.StatusForbidden, "This code is not known; check the letters or ask the clinic for a new one."},
-	{CodeExpired, http.StatusForbidden, "This code has expired; ask the clinic for a new one."},
-	{CodeUsed, http.StatusForbidden, "This code was already used; ask the clinic for a new one."},
-	{WrongPIN, http.StatusForbidden, "The number the clinic told you does not belong to this code; check it and try again."},
-	{TooManyTries, http.StatusForbidden, "This code was tried too often and is closed; ask the clinic for a new one."},
-	{DeviceTaken, http.StatusConflict, "This phone already belongs to another enrolment; the clinic can help."},
-	{TooMany, http.StatusTooManyRequests, "Too many requests; wait a moment and try again."},
-	{Erased, http.StatusGone, "The data of this enrolment was erased on request."},
-	{NotFound, http.StatusNotFound, "There is nothing at this address."},
-	{BadMethod, http.StatusMethodNotAllowed, "This address does not answer that method."},
-	{BadType, http.StatusUnsupportedMediaType, "This address does not take that content type."},
-	{Unavailable, http.StatusServiceUnavailable, "The server cannot store records at the moment; try again later. Nothing is lost on the phone."},
-	{Internal, http.StatusInternalServerError, "The server made a mistake; try again later. Nothing is lost on the phone."},
+	{Malformed, 400, "The request is not in the form that the server understands; nothing of it was stored."},
+	{TooBig, 413, "The request is too large; send fewer records at a time."},
+	{Gap, 409, "Records before these have not arrived; send them first."},
+	{Fork, 409, "Another copy of this app has already used these record numbers."},
+	{Unauthorized, 401, "Sign in again: the access token is missing, expired or not valid."},
+	{BadAssertion, 401, "The phone's signature was not accepted; start again with a fresh greeting."},
+	{UnknownDevice, 401, "This phone is not enrolled here; ask the clinic for a new code."},
+	{Pending, 403, "The clinic has not confirmed this phone yet; compare the two numbers at the desk."},
+	{Forbidden, 403, "This is not permitted for this phone."},
+	{TooOld, 426, "This version of the app is too old to receive data; open the app online to update it. Records are still taken."},
+	{TooNew, 501, "The clinic's server does not know this version of the app yet; records stay on the phone until it does."},
+	{Stale, 409, "Someone else changed this in the meantime; look at the newest version first."},
+	{CodeUnknown, 403, "This code is not known; check the letters or ask the clinic for a new one."},
+	{CodeExpired, 403, "This code has expired; ask the clinic for a new one."},
+	{CodeUsed, 403, "This code was already used; ask the clinic for a new one."},
+	{WrongPIN, 403, "The number the clinic told you does not belong to this code; check it and try again."},
+	{TooManyTries, 403, "This code was tried too often and is closed; ask the clinic for a new one."},
+	{DeviceTaken, 409, "This phone already belongs to another enrolment; the clinic can help."},
+	{TooMany, 429, "Too many requests; wait a moment and try again."},
+	{Erased, 410, "The data of this enrolment was erased on request."},
+	{NotFound, 404, "There is nothing at this address."},
+	{BadMethod, 405, "This address does not answer that method."},
+	{BadType, 415, "This address does not take that content type."},
+	{Unavailable, 503, "The server cannot store records at the moment; try again later. Nothing is lost on the phone."},
+	{Internal, 500, "The server made a mistake; try again later. Nothing is lost on the phone."},
 }
 
 // Codes lists the codes in their order.
@@ -84,7 +83,7 @@ func (c Code) Status() int {
 			return row.status
 		}
 	}
-	return http.StatusInternalServerError
+	return 500
 }
 
 // Sentence returns the one English sentence of c.
@@ -111,17 +110,17 @@ func (c Code) Known() bool {
 // of a proxy, from its status.
 func CodeOf(status int) Code {
 	switch {
-	case status == http.StatusRequestEntityTooLarge:
+	case status == 413:
 		return TooBig
-	case status == http.StatusUnauthorized:
+	case status == 401:
 		return Unauthorized
-	case status == http.StatusForbidden:
+	case status == 403:
 		return Forbidden
-	case status == http.StatusNotFound:
+	case status == 404:
 		return NotFound
-	case status == http.StatusTooManyRequests:
+	case status == 429:
 		return TooMany
-	case status == http.StatusInternalServerError:
+	case status == 500:
 		return Internal
 	case status >= 500:
 		return Unavailable

@@ -74,7 +74,12 @@ func Decode(line []byte) (Record, error) {
 	if err != nil || formatAt(t) != at {
 		return Record{}, lineError("at")
 	}
-	r.At = t
+	// Parse may name the zone of this machine; the offset is all there is.
+	if _, off := t.Zone(); off == 0 {
+		r.At = t.UTC()
+	} else {
+		r.At = t.In(time.FixedZone("", off))
+	}
 	if err := r.check(); err != nil {
 		return Record{}, err
 	}
