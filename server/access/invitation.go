@@ -96,6 +96,10 @@ type Typed struct {
 	PIN    string
 }
 
+// Short reports whether the secret was typed and could be guessed; the one
+// in a QR code could not.
+func (t Typed) Short() bool { return len(t.Secret) == codeLetters }
+
 // ReadCode reads what was scanned or typed: the 22 letters of a QR code,
 // those with a dot and the spoken number behind them, or a typed code with
 // lower case, dashes, spaces, O for 0 and I or L for 1 forgiven.

@@ -37,6 +37,10 @@ type Invitation struct {
 // MaxTries is the number of wrong tries after which an invitation is dead.
 const MaxTries = 5
 
+// MaxPhones bounds how many installations one patient can have, copies and
+// revoked ones included.
+const MaxPhones = 32
+
 // AuthorState is whether a phone may exchange.
 type AuthorState string
 
@@ -57,6 +61,7 @@ type Author struct {
 	Name       string        `json:"name"`       // what the phone calls itself
 	Check      string        `json:"check"`      // the number both screens show
 	Invitation string        `json:"invitation"`
+	CopyOf     rom.Author    `json:"copy_of,omitempty"` // whose copy it was before it registered
 	Enrolled   time.Time     `json:"enrolled"`
 	Revoked    time.Time     `json:"revoked,omitzero"`
 

@@ -97,6 +97,13 @@ type Phones interface {
 	// method returns an error.
 	Enrol(Enrolment, Trail) (Author, error)
 
+	// Register makes a row for a copied phone that takes a new id and key
+	// (replica rule 12), for the same patient and in the same state as old.
+	// Secret and PIN of e are not asked for. The same again returns the same
+	// row. ErrState unless old is active, ErrDeviceTaken, and ErrTooMany
+	// beyond MaxPhones of one patient.
+	Register(old rom.Author, e Enrolment, trail Trail) (Author, error)
+
 	// Author returns the row as it stands. Ask on every request.
 	Author(rom.Author) (Author, error)
 	Authors(rom.PatientID) ([]Author, error)

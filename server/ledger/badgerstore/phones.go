@@ -186,14 +186,10 @@ func (s *Store) useInvitation(t *txn, inv *ledger.Invitation, e ledger.Enrolment
 	if !e.At.Before(inv.Until) {
 		return row, ledger.ErrExpired, nil
 	}
-	for _, k := range [][]byte{authorKey(e.Author), key("kt", e.Thumbprint)} {
-		taken, err := t.has(k)
-		if err != nil {
-			return row, nil, err
-		}
-		if taken {
-			return row, ledger.ErrDeviceTaken, nil
-		}
+	if taken, err := t.deviceTaken(e); err != nil {
+		return row, nil, err
+	} else if taken {
+		return row, ledger.ErrDeviceTaken, nil
 	}
 	if _, err := s.contentKey(t, inv.Patient); errors.Is(err, ledger.ErrErased) {
 		return row, ledger.ErrErased, nil
@@ -208,10 +204,62 @@ func (s *Store) useInvitation(t *txn, inv *ledger.Invitation, e ledger.Enrolment
 		row.State = ledger.Pending
 	}
 	inv.UsedBy, inv.UsedAt = e.Author, e.At
-	return row, nil, errors.Join(
-		t.putRow(key("iv", inv.ID), *inv), t.putRow(authorKey(e.Author), row),
-		t.putRow(key("kt", e.Thumbprint), e.Author), t.put(key("ap", string(inv.Patient), string(e.Author)), nil),
+	return row, nil, errors.Join(t.putRow(key("iv", inv.ID), *inv), t.newAuthor(row),
 		t.audit(trail, "phone.enrol", string(inv.Patient), string(e.Author)))
+}
+
+// deviceTaken reports whether the id or the key belongs to somebody.
+func (t *txn) deviceTaken(e ledger.Enrolment) (bool, error) {
+	id, err := t.has(authorKey(e.Author))
+	if err != nil || id {
+		return id, err
+	}
+	return t.has(key("kt", e.Thumbprint))
+}
+
+func (t *txn) newAuthor(row ledger.Author) error {
+	return errors.Join(t.putRow(authorKey(row.ID), row), t.putRow(key("kt", row.Thumbprint), row.ID),
+		t.put(key("ap", string(row.Patient), string(row.ID)), nil))
+}
+
+// Register implements ledger.Phones.
+func (s *Store) Register(old rom.Author, e ledger.Enrolment, trail ledger.Trail) (ledger.Author, error) {
+	var row ledger.Author
+	err := s.update(func(t *txn) error {
+		was, err := s.author(t, old)
+		if err != nil {
+			return err
+		}
+		row, err = s.author(t, e.Author)
+		if err == nil && row.CopyOf == old && row.Thumbprint == e.Thumbprint {
+			return nil // the answer was lost on the way: say it again
+		}
+		taken, err := t.deviceTaken(e)
+		switch {
+		case err != nil:
+			return err
+		case was.State != ledger.Active:
+			return ledger.ErrState
+		case taken:
+			return ledger.ErrDeviceTaken
+		case !wire.ValidAuthor(e.Author) || e.Author.FromClinic() || checkID(e.Thumbprint) != nil:
+			return errID
+		}
+		if others, err := s.authors(t, was.Patient); err != nil {
+			return err
+		} else if len(others) >= ledger.MaxPhones {
+			return ledger.ErrTooMany
+		}
+		row = ledger.Author{
+			ID: e.Author, Patient: was.Patient, State: was.State, Key: bytes.Clone(e.Key), Thumbprint: e.Thumbprint,
+			Name: was.Name, Check: e.Check, Invitation: was.Invitation, CopyOf: old, Enrolled: e.At,
+		}
+		return errors.Join(t.newAuthor(row), t.audit(trail, "phone.register", string(was.Patient), string(old)+" "+string(e.Author)))
+	})
+	if err != nil {
+		return ledger.Author{}, fmt.Errorf("register: %w", err)
+	}
+	return row, nil
 }
 
 // ConfirmAuthor implements ledger.Phones.

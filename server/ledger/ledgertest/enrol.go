@@ -103,3 +103,38 @@ func testEnrolRace(t *testing.T, b *bench) {
 		t.Errorf("%d let in, %d told used, %d rows, %v", in, used, len(rows), err)
 	}
 }
+
+func testRegister(t *testing.T, b *bench) {
+	ph := b.enrol("p1")
+	e := ledger.Enrolment{Author: "copy", Key: []byte("{}"), Thumbprint: "k-copy", At: b.now}
+	first, err := b.Register(ph.author, e, b.trail(string(ph.author)))
+	if err != nil || first.Patient != "p1" || first.State != ledger.Active || first.CopyOf != ph.author {
+		t.Fatalf("%+v %v", first, err)
+	}
+	if again, err := b.Register(ph.author, e, b.trail(string(ph.author))); err != nil || again.ID != first.ID {
+		t.Errorf("again: %+v %v", again, err)
+	}
+	twin := &phone{b: b, author: "copy", patient: "p1", from: 1}
+	twin.write("mine")
+	if out := twin.exchange(); out.Code != "" || out.Reply.Ack.N != 1 {
+		t.Errorf("exchange of the copy: %+v", out)
+	}
+	try := func(old, author rom.Author, thumb string) error {
+		_, err := b.Register(old, ledger.Enrolment{Author: author, Thumbprint: thumb, At: b.now}, b.trail("x"))
+		return err
+	}
+	wantErr(t, "unknown phone", try("a99", "x", "k-x"), ledger.ErrUnknown)
+	wantErr(t, "id taken", try(ph.author, "copy", "k-other"), ledger.ErrDeviceTaken)
+	wantErr(t, "key taken", try(ph.author, "x", "k-copy"), ledger.ErrDeviceTaken)
+	b.must(b.RevokeAuthor("copy", b.trail("vega")))
+	wantErr(t, "copy of a revoked phone", try("copy", "x", "k-x"), ledger.ErrState)
+	for i := 0; ; i++ {
+		err := try(ph.author, rom.Author(fmt.Sprint("more", i)), fmt.Sprint("k-more", i))
+		if errors.Is(err, ledger.ErrTooMany) {
+			break
+		}
+		if err != nil || i > ledger.MaxPhones {
+			t.Fatalf("phone %d: %v", i, err)
+		}
+	}
+}

@@ -54,7 +54,7 @@ func Run(t *testing.T, setup Setup) {
 	}{
 		{"staff", testStaff}, {"sessions", testSessions}, {"adoptions", testAdoptions},
 		{"patients", testPatients}, {"care team", testTeam}, {"emergency access", testGlass},
-		{"enrol", testEnrol}, {"enrol refused", testEnrolRefused}, {"one invitation, fifty phones", testEnrolRace},
+		{"enrol", testEnrol}, {"enrol refused", testEnrolRefused}, {"one invitation, fifty phones", testEnrolRace}, {"copied phone", testRegister},
 		{"exchange", testExchange}, {"fork and gap", testForkAndGap}, {"quarantine", testQuarantine},
 		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind},
 		{"pending and revoked", testRevoked}, {"exchanges at once", testExchangeRace},

@@ -1,0 +1,109 @@
+package api
+
+import (
+	"bytes"
+	"compress/gzip"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+
+	"unsling/engine/rom"
+	"unsling/server/ledger"
+	"unsling/sync/wire"
+)
+
+// maxPacked bounds an exchange as it arrives: text that does not compress
+// grows a little.
+const maxPacked = wire.MaxHeader + wire.MaxRecords + 4<<10
+
+// exchange takes the phone's records in and gives it what it lacks. The
+// answer is written after the store has everything on its disk.
+func (a *API) exchange(c *call) error {
+	phone, err := a.phone(c)
+	if err != nil {
+		return err
+	}
+	if ok, wait := a.pace.Allow(phone.Author, c.now); !ok {
+		return tooMany(wait)
+	}
+	req, err := readExchange(c)
+	if err != nil {
+		return err
+	}
+	if req.Header.Author != rom.Author(phone.Author) {
+		return wire.Refuse(wire.Forbidden)
+	}
+	out, err := a.Store.Exchange(ledger.ExchangeRequest{
+		Author: rom.Author(phone.Author), Request: req, At: c.now, Trail: c.trail(rom.Author(phone.Author)),
+		MaxLines: wire.MaxLines, MaxBytes: wire.MaxRecords,
+	})
+	switch {
+	case errors.Is(err, ledger.ErrUnknown) && !errors.Is(err, ledger.ErrDamaged):
+		return wire.Refuse(wire.UnknownDevice)
+	case err != nil:
+		return err
+	case out.Code != "":
+		e := wire.Refuse(out.Code)
+		if out.Code == wire.Gap || out.Code == wire.Fork {
+			e.Ack = &out.Reply.Ack
+		}
+		return e
+	}
+	out.Reply.ServerTime = c.now.UTC()
+	c.note = fmt.Sprintf("%d in, %d out", len(req.Lines), len(out.Lines))
+	return c.writeExchange(out)
+}
+
+// readExchange reads the body, packed or not.
+func readExchange(c *call) (wire.Request, error) {
+	body := io.Reader(http.MaxBytesReader(c.w, c.r.Body, maxPacked))
+	switch encoding := c.r.Header.Get("Content-Encoding"); encoding {
+	case "", "identity":
+	case "gzip":
+		z, err := gzip.NewReader(body)
+		if err != nil {
+			return wire.Request{}, err
+		}
+		body = z // wire.ReadRequest stops at its own limit, however much is packed
+	default:
+		return wire.Request{}, wire.Refuse(wire.BadType)
+	}
+	return wire.ReadRequest(body)
+}
+
+func (c *call) writeExchange(out ledger.ExchangeReply) error {
+	lines := make([]wire.LogLine, len(out.Lines))
+	for i, l := range out.Lines {
+		lines[i] = wire.LogLine{Seq: l.Seq, Bytes: l.Bytes, Erased: l.Erased, Hash: l.Hash}
+	}
+	var text bytes.Buffer
+	packed := acceptsGzip(c.r.Header.Get("Accept-Encoding"))
+	if packed {
+		z := gzip.NewWriter(&text)
+		if err := errors.Join(wire.WriteReply(z, out.Reply, lines), z.Close()); err != nil {
+			return fmt.Errorf("write answer: %w", err)
+		}
+		c.w.Header().Set("Content-Encoding", "gzip")
+	} else if err := wire.WriteReply(&text, out.Reply, lines); err != nil {
+		return fmt.Errorf("write answer: %w", err)
+	}
+	h := c.w.Header()
+	h.Set("Content-Type", wire.ContentType)
+	h.Set("Vary", "Accept-Encoding")
+	_, _ = c.w.Write(text.Bytes()) // the phone asks again if it does not arrive
+	return nil
+}
+
+// acceptsGzip reads RFC 9110 section 12.5.3 as far as it is needed here.
+func acceptsGzip(accept string) bool {
+	for one := range strings.SplitSeq(accept, ",") {
+		name, weight, _ := strings.Cut(strings.TrimSpace(one), ";")
+		weight = strings.ReplaceAll(weight, " ", "")
+		if strings.EqualFold(strings.TrimSpace(name), "gzip") && weight != "q=0" && !strings.HasPrefix(weight, "q=0.0") {
+			return true
+		}
+	}
+	return false
+}
