@@ -11,9 +11,11 @@ type fit struct {
 
 // The freedom of the curve, per day. A shoulder after cuff repair gains about
 // one degree a day at first and none after half a year (HA2021 Table 3): its
-// slope changes by 0.08 degrees a day per root day. Which of the three fits a
-// series is decided by likelihood once there is enough of it. Derived.
-var slopes = [...]float64{0.0009, 0.0001, 0.01}
+// slope changes by 0.08 degrees a day per root day. Which of the two fits a
+// series is decided by likelihood once there is enough of it; a stiffer curve
+// is not offered, since it takes the fast start of a recovery for its rate.
+// Derived.
+var slopes = [...]float64{0.0009, 0.01}
 
 const (
 	levelNoise = 0.04 // 0.2 degrees per root day

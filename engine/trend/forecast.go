@@ -13,13 +13,13 @@ const (
 	// easing is the number of days in which the slow end of a forecast halves
 	// its rate, as recovery slows down: forward flexion gains 21.7 degrees in
 	// months 3 to 6 and 3.3 in the next 18 (HA2021 Table 3). Derived.
-	easing = 56
+	easing = 35
 )
 
 // Reach forecasts the day on which the level reaches target, for the clinic
 // only. The early end goes on at the upper rate, the slow end at the lower
-// rate, which eases; both start at their end of the level's interval (80 %,
-// so that a range stays a help). It never claims a day beyond half a year.
+// rate, which eases; both start at their end of the level's interval (90 %).
+// It never claims a day beyond half a year.
 func (s Summary) Reach(target rom.Degrees) Forecast {
 	sign := 1.0
 	if s.Key.Motion.ByLevel() {
@@ -42,12 +42,12 @@ func (s Summary) Reach(target rom.Degrees) Forecast {
 	for h := 1; h <= horizon; h++ {
 		d := float64(h)
 		sd := math.Sqrt(max(st.sp[0][0]+float64(2*d*st.sp[0][1])+float64(d*d*st.sp[1][1]), 0))
-		if early < 0 && float64(rate*d)+float64(z80*sd) >= gap {
+		if early < 0 && float64(rate*d)+float64(z90*sd) >= gap {
 			early = h
 		}
 		e := eased(h)
 		sd = math.Sqrt(max(st.sp[0][0]+float64(2*e*st.sp[0][1])+float64(e*e*st.sp[1][1]), 0))
-		if late < 0 && float64(rate*e)-float64(z80*sd) >= gap {
+		if late < 0 && float64(rate*e)-float64(z90*sd) >= gap {
 			late = h
 		}
 	}
@@ -61,7 +61,7 @@ func (s Summary) Reach(target rom.Degrees) Forecast {
 	return Forecast{Kind: ReachBetween, Early: s.Last.Add(early), Late: s.Last.Add(late), Why: why}
 }
 
-const z80 = 1.2816 // two-sided 80 %
+const z90 = 1.6449 // two-sided 90 %
 
 // eased returns how many days at the full rate h days at an easing rate are
 // worth: the rate halves after every easing days, in steps.

@@ -2,7 +2,6 @@ package trend
 
 import (
 	"math"
-	"slices"
 
 	"unsling/engine/rom"
 )
@@ -10,7 +9,7 @@ import (
 // Of smooths s as of the end of day. Readings after day are ignored, and so
 // is the baseline of an operated arm.
 func Of(s Series, day rom.Date, o Options) Summary {
-	if o.Surgery != 0 && s.Surgery == 0 && slices.ContainsFunc(s.Readings, func(p Point) bool { return p.Baseline }) {
+	if s.Surgery == 0 && o.Surgery <= day {
 		s.Surgery = o.Surgery
 	}
 	out := Summary{Key: s.Key, Day: day}
