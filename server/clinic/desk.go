@@ -1,0 +1,95 @@
+package clinic
+
+import (
+	"io"
+	"log/slog"
+	"net/http"
+	"sync"
+	"time"
+
+	"unsling/engine/rom"
+	"unsling/server/access"
+	"unsling/server/ledger"
+)
+
+// Store is the part of the ledger that the pages use.
+type Store interface {
+	ledger.Staffing
+	ledger.Patients
+	ledger.Phones
+	ledger.Audits
+	Append(rom.PatientID, []ledger.Draft, *ledger.Base, ledger.Trail) ([]ledger.Line, error)
+	Facts(rom.PatientID) (ledger.Facts, error)
+	Quarantine(rom.PatientID) ([]ledger.Quarantined, error)
+}
+
+// Desk answers everything below /clinic/.
+type Desk struct {
+	Store     Store
+	Tokens    *access.Tokens
+	Passwords *access.Passwords
+	Gate      *access.Gate
+	Cookies   access.Cookies
+	// Codes is the HMAC key of invitations.
+	Codes []byte
+	// PublicURL is where phones reach this server, without a slash at the end.
+	PublicURL string
+	// History reads the facts that the ledger's fold made.
+	History func([]byte) (rom.History, error)
+	Now     func() time.Time
+	Chance  io.Reader
+	Log     *slog.Logger
+
+	judged judged
+	mu     sync.Mutex // guards sheets
+	sheets map[string]sheet
+}
+
+// Handler returns the pages. It panics when a page does not parse, which a
+// test would have shown.
+func (d *Desk) Handler() http.Handler {
+	mux := http.NewServeMux()
+	for pattern, h := range d.routes() {
+		mux.Handle(pattern, h)
+	}
+	mux.Handle("/clinic/", d.signedIn(func(v *visit) error { return errNotFound }))
+	return http.NewCrossOriginProtection().Handler(secured(mux))
+}
+
+// routes is the table of everything the desk answers. A route that is not
+// public goes through signedIn or onPatient.
+func (d *Desk) routes() map[string]http.Handler {
+	return map[string]http.Handler{
+		"GET /clinic/assets/{file}": http.HandlerFunc(serveAsset),
+		"GET /clinic/sign-in":       http.HandlerFunc(d.signInPage),
+		"POST /clinic/sign-in":      http.HandlerFunc(d.signIn),
+		"POST /clinic/sign-out":     http.HandlerFunc(d.signOut),
+
+		"GET /clinic/{$}":                   d.signedIn(d.watchList),
+		"GET /clinic/patients/{patient}":    d.onPatient(access.ViewPatient, d.patientPage),
+		"GET /clinic/enrol":                 d.signedIn(d.enrolPage),
+		"POST /clinic/enrol":                d.signedIn(d.enrol),
+		"GET /clinic/protocols":             d.signedIn(d.protocolsPage),
+		"GET /clinic/protocols/{protocol}":  d.signedIn(d.protocolPage),
+		"POST /clinic/protocols/{protocol}": d.signedIn(d.adoptProtocol),
+		"GET /clinic/settings":              d.signedIn(d.settingsPage),
+		"POST /clinic/settings":             d.signedIn(d.saveSettings),
+
+		"POST /clinic/patients/{patient}/invite":       d.onPatient(access.InvitePhone, d.invite),
+		"GET /clinic/patients/{patient}/sheet":         d.onPatient(access.InvitePhone, d.sheetPage),
+		"POST /clinic/patients/{patient}/phone":        d.onPatient(access.ViewPatient, d.phoneAct),
+		"GET /clinic/patients/{patient}/episode":       d.onPatient(access.ViewPatient, d.episodePage),
+		"POST /clinic/patients/{patient}/episode":      d.onPatient(access.ViewPatient, d.episodeAct),
+		"GET /clinic/patients/{patient}/plan":          d.onPatient(access.ViewPatient, d.planPage),
+		"POST /clinic/patients/{patient}/plan":         d.onPatient(access.ViewPatient, d.changePlan),
+		"GET /clinic/patients/{patient}/plan/history":  d.onPatient(access.ViewPatient, d.planHistory),
+		"POST /clinic/patients/{patient}/clearance":    d.onPatient(access.ClearPhase, d.clear),
+		"POST /clinic/patients/{patient}/finding":      d.onPatient(access.ViewPatient, d.findingAct),
+		"GET /clinic/patients/{patient}/finding":       d.onPatient(access.ViewPatient, d.findingPage),
+		"GET /clinic/patients/{patient}/entry/{what}":  d.onPatient(access.ViewPatient, d.entryPage),
+		"POST /clinic/patients/{patient}/entry/{what}": d.onPatient(access.ViewPatient, d.entryAct),
+		"GET /clinic/patients/{patient}/team":          d.onPatient(access.ViewPatient, d.teamPage),
+		"POST /clinic/patients/{patient}/team":         d.onPatient(access.SetTeam, d.teamAct),
+		"GET /clinic/patients/{patient}/explain":       d.onPatient(access.ViewPatient, d.explainPage),
+	}
+}

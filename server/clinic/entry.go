@@ -1,0 +1,229 @@
+package clinic
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"unsling/engine/rom"
+	"unsling/server/access"
+	"unsling/server/ledger"
+	"unsling/sync/wire"
+)
+
+// What can be entered at the desk.
+const (
+	entryReading = "reading"
+	entryTherapy = "therapy"
+	entryVisit   = "visit"
+	entryNote    = "note"
+	entryRead    = "read" // questions and signs were read
+)
+
+type entryPage struct {
+	Care    care
+	What    string
+	Form    map[string]string
+	Motions []rom.Motion
+	Levels  []rom.Level
+	Home    string
+	Today   rom.Date
+	Ref     rom.Ref // the question a note answers
+}
+
+func (d *Desk) entryPage(v *visit) error {
+	f, err := v.file()
+	if err != nil {
+		return err
+	}
+	c, ok := f.current(rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	if !ok {
+		return errNotFound
+	}
+	return v.entryShow(http.StatusOK, c, "")
+}
+
+func (v *visit) entryShow(status int, c care, problem string) error {
+	what := v.r.PathValue("what")
+	titles := map[string]string{entryReading: "Readings", entryTherapy: "Therapy", entryVisit: "Visit", entryNote: "Message to the patient"}
+	if titles[what] == "" {
+		return errNotFound
+	}
+	p := entryPage{Care: c, What: what, Form: map[string]string{}, Home: "/clinic/patients/" + string(v.patient.ID), Today: v.today, Motions: shoulderMotions}
+	for l := rom.LevelT1; l <= rom.LevelThigh; l++ {
+		p.Levels = append(p.Levels, l)
+	}
+	_ = v.r.ParseForm()
+	for k := range v.r.Form {
+		p.Form[k] = trim(v.r.Form.Get(k))
+	}
+	return v.showWith(status, "entry", frame{Title: titles[what], Error: problem, Page: p})
+}
+
+// shoulderMotions are those measured at a visit.
+var shoulderMotions = []rom.Motion{rom.ForwardFlexion, rom.Scaption, rom.Abduction, rom.ERSide, rom.ER20, rom.ER90, rom.IR90, rom.Extension, rom.CrossBody, rom.HandBehindBack}
+
+// entryAct takes readings, therapy, visits and messages.
+func (d *Desk) entryAct(v *visit) error {
+	f, c, err := v.care()
+	if err != nil {
+		return err
+	}
+	var drafts []ledger.Draft
+	switch v.r.PathValue("what") {
+	case entryReading:
+		drafts, err = v.readings(c)
+	case entryTherapy:
+		drafts, err = v.therapy(c)
+	case entryVisit:
+		drafts, err = v.visitNote(c)
+	case entryNote:
+		drafts, err = v.note(c)
+	case entryRead:
+		drafts, err = v.read(f, c)
+	default:
+		return errNotFound
+	}
+	if err == nil && len(drafts) == 0 {
+		err = refuse(http.StatusUnprocessableEntity, "Nothing was entered.")
+	}
+	if err == nil {
+		err = v.write(nil, drafts...)
+	}
+	var s *sorry
+	if errors.As(err, &s) && s.status == http.StatusUnprocessableEntity {
+		return v.entryShow(s.status, c, s.text)
+	} else if err != nil {
+		return err
+	}
+	return v.back("/clinic/patients/"+string(v.patient.ID)+"?episode="+string(c.Episode.ID), "entry")
+}
+
+// readings reads the table of both arms: one row per motion, empty cells are
+// not measured.
+func (v *visit) readings(c care) ([]ledger.Draft, error) {
+	if err := v.may(access.AddReading); err != nil {
+		return nil, err
+	}
+	on, err := v.dateField("on", "Date")
+	if err != nil {
+		return nil, err
+	}
+	if on.IsZero() {
+		on = v.today
+	}
+	if on > v.today {
+		return nil, refuse(http.StatusUnprocessableEntity, "A reading cannot lie in the future.")
+	}
+	method := rom.Method(v.form("method"))
+	if method != rom.Goniometer && method != rom.Inclinometer && method != rom.Eye {
+		return nil, refuse(http.StatusUnprocessableEntity, "Please choose how it was measured.")
+	}
+	class := rom.Passive
+	if v.form("class") == "active" {
+		class = rom.Active
+	}
+	baseline := c.Episode.Surgery.IsZero() || on < c.Episode.Surgery || !c.Episode.State.Operated() && c.Episode.ConfirmedBy == ""
+	var drafts []ledger.Draft
+	for _, side := range []rom.Side{c.Episode.Side, c.Episode.Side.Other()} {
+		for _, m := range shoulderMotions {
+			cell := v.form(string(m) + "-" + string(side))
+			if cell == "" {
+				continue
+			}
+			r := rom.Reading{Episode: c.Episode.ID, Side: side, Motion: m, Class: class, Method: method, By: v.staff.ID,
+				Position: rom.Position(v.form("position")), Anaesthetic: v.form("anaesthetic") == "yes", Baseline: baseline}
+			if on != v.today {
+				r.On = on
+			}
+			if m.ByLevel() {
+				n, err := strconv.Atoi(cell)
+				if err != nil {
+					return nil, refuse(http.StatusUnprocessableEntity, "Please choose the level from the list.")
+				}
+				r.Level, r.Method = rom.Level(n), rom.LevelMethod
+			} else {
+				x, err := strconv.ParseFloat(strings.Replace(strings.TrimSuffix(cell, "°"), ",", ".", 1), 64)
+				a, ok := rom.FromFloat(x)
+				if err != nil || !ok {
+					return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%s, %s arm: %q is not an angle in degrees.", name(motionShort, m), side, cell))
+				}
+				r.Angle, r.Trials = a, []rom.Trial{{Angle: a}}
+			}
+			dr, err := v.draft(wire.KindReading, r)
+			if err != nil {
+				return nil, err
+			}
+			drafts = append(drafts, dr)
+		}
+	}
+	return drafts, nil
+}
+
+func (v *visit) therapy(c care) ([]ledger.Draft, error) {
+	if err := v.may(access.AddTherapy); err != nil {
+		return nil, err
+	}
+	on, err := v.dateField("on", "Date")
+	if err != nil {
+		return nil, err
+	}
+	dr, err := v.draft(wire.KindTherapy, rom.Therapy{Episode: c.Episode.ID, On: on, Outcome: v.form("outcome"), By: v.staff.ID})
+	return []ledger.Draft{dr}, err
+}
+
+func (v *visit) visitNote(c care) ([]ledger.Draft, error) {
+	if err := v.may(access.AddTherapy); err != nil {
+		return nil, err
+	}
+	on, err := v.dateField("on", "Date")
+	if err != nil {
+		return nil, err
+	}
+	next, err := v.dateField("next", "Next visit")
+	if err != nil {
+		return nil, err
+	}
+	dr, err := v.draft(wire.KindVisit, rom.Visit{Episode: c.Episode.ID, On: on, Next: next, Text: v.form("text"), By: v.staff.ID})
+	return []ledger.Draft{dr}, err
+}
+
+func (v *visit) note(c care) ([]ledger.Draft, error) {
+	if err := v.may(access.AddNote); err != nil {
+		return nil, err
+	}
+	n := rom.Note{Episode: c.Episode.ID, Text: v.form("text"), By: v.staff.ID}
+	if a, num := v.form("author"), v.form("n"); a != "" {
+		k, err := strconv.ParseInt(num, 10, 64)
+		if err != nil {
+			return nil, refuse(http.StatusUnprocessableEntity, "The question that this answers is not known.")
+		}
+		n.Answers = rom.Ref{Author: rom.Author(a), N: k}
+	}
+	if n.Text == "" {
+		return nil, refuse(http.StatusUnprocessableEntity, "Please write the message.")
+	}
+	dr, err := v.draft(wire.KindNote, n)
+	return []ledger.Draft{dr}, err
+}
+
+// read marks the patient's open questions and signs as read by this person.
+func (v *visit) read(f file, c care) ([]ledger.Draft, error) {
+	if err := v.may(access.TakeFinding); err != nil {
+		return nil, err
+	}
+	var refs []rom.Ref
+	for _, e := range f.History.Questions {
+		if e.Body.Episode == c.Episode.ID {
+			refs = append(refs, e.Ref)
+		}
+	}
+	for _, e := range f.History.Signs {
+		if e.Body.Episode == c.Episode.ID {
+			refs = append(refs, e.Ref)
+		}
+	}
+	return v.seenDrafts(f, refs)
+}

@@ -1,0 +1,180 @@
+package clinic
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"strings"
+
+	"unsling/app/chart"
+	"unsling/app/figure"
+	"unsling/server/ledger"
+)
+
+//go:embed pages/*.html
+var pageFiles embed.FS
+
+//go:embed assets/*
+var assetFiles embed.FS
+
+// policy is the content security policy of the clinic's pages: nothing runs,
+// nothing is fetched from elsewhere, nothing may frame them.
+const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// secured sets the headers of every answer.
+func secured(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), accelerometer=(), gyroscope=()")
+		h.Set("Cache-Control", "no-store")
+		r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
+		next.ServeHTTP(w, r)
+	})
+}
+
+var pages = parsePages()
+
+func parsePages() map[string]*template.Template {
+	set := map[string]*template.Template{}
+	names, err := fs.Glob(pageFiles, "pages/*.html")
+	if err != nil || len(names) == 0 {
+		panic("clinic: no pages embedded")
+	}
+	base := template.Must(template.New("").Funcs(helpers).ParseFS(pageFiles, "pages/frame.html", "pages/parts.html"))
+	for _, name := range names {
+		short := strings.TrimSuffix(strings.TrimPrefix(name, "pages/"), ".html")
+		if short == "frame" || short == "parts" {
+			continue
+		}
+		set[short] = template.Must(template.Must(base.Clone()).ParseFS(pageFiles, name))
+	}
+	return set
+}
+
+// frame is what every page carries around its own data.
+type frame struct {
+	Title  string
+	Demo   bool
+	Clinic ledger.Clinic
+	Staff  *ledger.Staff // nil before sign-in
+	Here   string        // "list", "enrol", "protocols", "settings" or ""
+	Error  string        // one sentence on top
+	Done   string        // what was just done
+	Print  bool          // a sheet for paper: no navigation
+	Page   any
+	visit  *visit
+}
+
+// Can lets a page leave out what the person may not do.
+func (f frame) Can(act string) bool { return f.visit != nil && f.visit.can(act) }
+
+// Patient is the patient of the page.
+func (f frame) Patient() ledger.Patient { return f.visit.patient }
+
+// show writes a page. The page is complete before the first byte leaves, so
+// a fault in the middle never shows half a patient.
+func (v *visit) show(name, title, here string, page any) error {
+	return v.showWith(http.StatusOK, name, frame{Title: title, Here: here, Page: page})
+}
+
+func (v *visit) showWith(status int, name string, f frame) error {
+	f.visit, f.Clinic, f.Staff, f.Demo = v, v.clinic, &v.staff, v.clinic.Demo
+	if f.Done == "" {
+		f.Done = done[v.r.URL.Query().Get("done")]
+	}
+	return write(v.w, status, name, f)
+}
+
+func write(w http.ResponseWriter, status int, name string, f frame) error {
+	t, ok := pages[name]
+	if !ok {
+		return errors.New("clinic: no page " + name)
+	}
+	var b bytes.Buffer
+	if err := t.ExecuteTemplate(&b, "frame", f); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = w.Write(b.Bytes())
+	return nil
+}
+
+// back answers a form that was taken: the page is shown again by GET, so that
+// reloading does nothing twice.
+func (v *visit) back(to, what string) error {
+	sep := "?"
+	if strings.Contains(to, "?") {
+		sep = "&"
+	}
+	http.Redirect(v.w, v.r, to+sep+"done="+what, http.StatusSeeOther)
+	return nil
+}
+
+// done is what a page says after an act, by the key in the address.
+var done = map[string]string{
+	"enrolled":  "Enrolled. The sheet below is shown once; print it or let the patient scan it now.",
+	"invited":   "New invitation made. It is shown once.",
+	"episode":   "Saved. The phone learns of it at its next contact.",
+	"plan":      "The new revision is saved. Below you see when it is on the phone.",
+	"cleared":   "Cleared. The phone opens the phase at its next contact.",
+	"withdrawn": "The clearance is withdrawn.",
+	"finding":   "Noted.",
+	"entry":     "Entered.",
+	"adopted":   "Adopted. It can be prescribed from now on.",
+	"settings":  "Saved.",
+	"team":      "The care team is changed.",
+	"phone":     "Done.",
+}
+
+// fail answers a request that came to nothing.
+func (d *Desk) fail(v *visit, err error) {
+	status, text := http.StatusInternalServerError, "Something went wrong on the server. Nothing was changed. Please try again."
+	var s *sorry
+	var tooBig *http.MaxBytesError
+	switch {
+	case errors.As(err, &s):
+		status, text = s.status, s.text
+	case errors.Is(err, errNotFound):
+		status, text = http.StatusNotFound, "There is no page at this address."
+	case errors.Is(err, errNoPatient):
+		status, text = http.StatusNotFound, "There is no such patient in your care."
+	case errors.As(err, &tooBig):
+		status, text = http.StatusRequestEntityTooLarge, "That was too much text for one form. Nothing was changed."
+	default:
+		d.Log.Error("clinic page failed", "route", v.r.Pattern, "error", err.Error())
+	}
+	f := frame{Title: http.StatusText(status), Error: text}
+	f.visit, f.Clinic, f.Staff, f.Demo = v, v.clinic, &v.staff, v.clinic.Demo
+	if err := write(v.w, status, "sorry", f); err != nil {
+		d.Log.Error("clinic page failed", "error", err.Error())
+	}
+}
+
+func serveAsset(w http.ResponseWriter, r *http.Request) {
+	name := r.PathValue("file")
+	w.Header().Set("Cache-Control", "no-cache")
+	switch name {
+	case "desk.css":
+		w.Header().Set("Content-Type", "text/css; charset=utf-8")
+		_, _ = w.Write(stylesheet)
+	default:
+		http.Error(w, "There is no such file.", http.StatusNotFound)
+	}
+}
+
+var stylesheet = func() []byte {
+	own, err := assetFiles.ReadFile("assets/desk.css")
+	if err != nil {
+		panic(err)
+	}
+	return []byte(string(own) + "\n" + figure.Stylesheet + "\n" + chart.Stylesheet)
+}()

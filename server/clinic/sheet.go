@@ -1,0 +1,124 @@
+package clinic
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"rsc.io/qr"
+
+	"unsling/engine/rom"
+	"unsling/server/access"
+	"unsling/server/ledger"
+)
+
+// sheet is an invitation with its secrets. It is held in memory only, for
+// the person who made it, as long as the invitation is good.
+type sheet struct {
+	Patient rom.PatientID
+	Session string
+	Secrets access.Secrets
+	Until   time.Time
+	Kind    ledger.InvitationKind
+}
+
+type sheetPage struct {
+	Care    care
+	HasCare bool
+	Code    string
+	PIN     string
+	Link    string
+	QR      string // SVG
+	Until   string
+	Home    bool
+	Base    string
+}
+
+// toSheet makes an invitation and sends the person to its sheet.
+func (v *visit) toSheet(kind ledger.InvitationKind, what string) error {
+	secrets, row, err := access.NewInvitation(kind, v.desk.Codes, v.at, v.desk.chance())
+	if err != nil {
+		return err
+	}
+	row.ID, row.Patient, row.By = v.desk.id(), v.patient.ID, v.staff.ID
+	if err := v.desk.Store.Invite(row, v.trail()); err != nil {
+		return err
+	}
+	key := v.desk.id()
+	v.desk.keepSheet(key, sheet{v.patient.ID, v.token.Session, secrets, row.Until, kind}, v.at)
+	return v.back("/clinic/patients/"+string(v.patient.ID)+"/sheet?key="+url.QueryEscape(key), what)
+}
+
+func (d *Desk) keepSheet(key string, s sheet, now time.Time) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.sheets == nil {
+		d.sheets = map[string]sheet{}
+	}
+	for k, old := range d.sheets {
+		if now.After(old.Until) || len(d.sheets) > 1000 {
+			delete(d.sheets, k)
+		}
+	}
+	d.sheets[key] = s
+}
+
+// invite makes a further invitation: at the desk or to take home.
+func (d *Desk) invite(v *visit) error {
+	kind := ledger.AtDesk
+	if v.form("kind") == string(ledger.TakeHome) {
+		kind = ledger.TakeHome
+	}
+	return v.toSheet(kind, "invited")
+}
+
+// sheetPage is the printable sheet: QR code, short code, steps and cautions.
+func (d *Desk) sheetPage(v *visit) error {
+	d.mu.Lock()
+	s, ok := d.sheets[v.r.URL.Query().Get("key")]
+	d.mu.Unlock()
+	if !ok || s.Patient != v.patient.ID || s.Session != v.token.Session || v.at.After(s.Until) {
+		return refuse(http.StatusGone, "This invitation is not shown any more. Make a new one on the patient's page.")
+	}
+	f, err := v.file()
+	if err != nil {
+		return err
+	}
+	p := sheetPage{Code: s.Secrets.Code, PIN: s.Secrets.PIN, Home: s.Kind == ledger.TakeHome, Base: "/clinic/patients/" + string(v.patient.ID)}
+	p.Care, p.HasCare = f.current("")
+	p.Link = d.PublicURL + "/enrol#" + s.Secrets.QR
+	if p.QR, err = qrSVG(p.Link); err != nil {
+		return err
+	}
+	p.Until = s.Until.In(v.zone).Format("Mon 2 Jan 2006 15:04")
+	return v.showWith(http.StatusOK, "sheet", frame{Title: "Invitation", Page: p})
+}
+
+// qrSVG draws a QR code as one path, so that it prints sharp at any size.
+func qrSVG(text string) (string, error) {
+	code, err := qr.Encode(text, qr.M)
+	if err != nil {
+		return "", fmt.Errorf("draw QR code: %w", err)
+	}
+	const quiet = 4 // modules of margin, ISO/IEC 18004
+	var b strings.Builder
+	n := code.Size + 2*quiet
+	fmt.Fprintf(&b, `<svg class="qr" role="img" viewBox="0 0 %d %d" shape-rendering="crispEdges"><title>QR code with the invitation</title><rect width="%d" height="%d" fill="#fff"/><path fill="#000" d="`, n, n, n, n)
+	for y := range code.Size {
+		for x := 0; x < code.Size; x++ {
+			if !code.Black(x, y) {
+				continue
+			}
+			w := 1
+			for code.Black(x+w, y) && x+w < code.Size {
+				w++
+			}
+			fmt.Fprintf(&b, "M%d %dh%dv1h-%dz", x+quiet, y+quiet, w, w)
+			x += w - 1
+		}
+	}
+	b.WriteString(`"/></svg>`)
+	return b.String(), nil
+}

@@ -1,0 +1,116 @@
+package clinic
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"unsling/server/access"
+	"unsling/server/ledger"
+)
+
+type signInForm struct {
+	Login string
+	Next  string
+}
+
+// signInPage shows the form. next is kept so that a session that ran out
+// costs nobody their place.
+func (d *Desk) signInPage(w http.ResponseWriter, r *http.Request) {
+	d.signInShow(w, http.StatusOK, signInForm{Next: safeNext(r.URL.Query().Get("next"))}, "")
+}
+
+func (d *Desk) signInShow(w http.ResponseWriter, status int, form signInForm, problem string) {
+	clinic, _ := d.Store.Clinic()
+	f := frame{Title: "Sign in", Clinic: clinic, Demo: clinic.Demo, Error: problem, Page: form}
+	if err := write(w, status, "signin", f); err != nil {
+		d.Log.Error("clinic page failed", "error", err.Error())
+	}
+}
+
+// signIn takes login and password. Unknown people, disabled people and wrong
+// passwords are answered alike, after the same work.
+func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
+	now := d.Now()
+	form := signInForm{Login: strings.ToLower(trim(r.PostFormValue("login"))), Next: safeNext(r.PostFormValue("next"))}
+	password := r.PostFormValue("password")
+	wait := max(d.Gate.Wait(form.Login, r.RemoteAddr, now), d.Gate.Flooded(now))
+	if wait > 0 {
+		w.Header().Set("Retry-After", fmt.Sprint(int(wait.Seconds())+1))
+		d.signInShow(w, http.StatusTooManyRequests, form, fmt.Sprintf("Too many wrong tries. Please wait %s and try again.", waiting(wait)))
+		return
+	}
+	staff, err := d.Store.StaffByLogin(form.Login)
+	stored := ""
+	if err == nil && !staff.Disabled {
+		stored = staff.Password
+	}
+	ok, _, err := d.Passwords.Verify(r.Context(), stored, password)
+	if err != nil || !ok || stored == "" {
+		d.Gate.Wrong(form.Login, r.RemoteAddr, now)
+		d.signInShow(w, http.StatusUnauthorized, form, "Login or password is wrong.")
+		return
+	}
+	d.Gate.Right(form.Login, r.RemoteAddr)
+	session := ledger.Session{ID: d.id(), Staff: staff.ID, Started: now, Until: now.Add(access.SessionLife)}
+	if err := d.Store.StartSession(session, ledger.Trail{At: now.UTC(), Actor: string(staff.ID), Session: session.ID}); err != nil {
+		d.Log.Error("sign-in failed", "error", err.Error())
+		d.signInShow(w, http.StatusServiceUnavailable, form, "The server cannot sign you in right now. Please try again.")
+		return
+	}
+	token, err := d.Tokens.IssueStaff(access.StaffToken{
+		Staff: string(staff.ID), Session: session.ID, Started: now, Scopes: access.ScopesFor(staff.Role),
+	}, d.id(), now)
+	if err != nil {
+		d.Log.Error("sign-in failed", "error", err.Error())
+		d.signInShow(w, http.StatusServiceUnavailable, form, "The server cannot sign you in right now. Please try again.")
+		return
+	}
+	d.Cookies.Set(w, token)
+	http.Redirect(w, r, form.Next, http.StatusSeeOther)
+}
+
+// signOut ends the session's row, so that a copy of the cookie is worth
+// nothing. It never clears the origin's storage: a phone's log may live there.
+func (d *Desk) signOut(w http.ResponseWriter, r *http.Request) {
+	now := d.Now()
+	if token, err := d.Tokens.ParseStaff(d.Cookies.Token(r), now); err == nil {
+		trail := ledger.Trail{At: now.UTC(), Actor: token.Staff, Session: token.Session}
+		if err := d.Store.EndSession(token.Session, trail); err != nil {
+			d.Log.Error("sign-out failed", "error", err.Error())
+		}
+	}
+	d.Cookies.Clear(w)
+	http.Redirect(w, r, "/clinic/sign-in", http.StatusSeeOther)
+}
+
+func (d *Desk) toSignIn(w http.ResponseWriter, r *http.Request) {
+	to := "/clinic/sign-in"
+	if r.Method == http.MethodGet {
+		to += "?next=" + url.QueryEscape(r.URL.RequestURI())
+		http.Redirect(w, r, to, http.StatusSeeOther)
+		return
+	}
+	d.signInShow(w, http.StatusUnauthorized, signInForm{Next: "/clinic/"},
+		"You were signed out because nothing was done for a while. What you sent was not saved. Sign in, then go back in the browser: your text is still there.")
+}
+
+// safeNext keeps an address within the clinic's pages.
+func safeNext(next string) string {
+	u, err := url.Parse(next)
+	if err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(u.Path, "/clinic/") || strings.HasPrefix(u.Path, "/clinic/sign-") {
+		return "/clinic/"
+	}
+	return u.RequestURI()
+}
+
+func waiting(d time.Duration) string {
+	if d < time.Minute {
+		return fmt.Sprintf("%d seconds", int(d.Seconds())+1)
+	}
+	return fmt.Sprintf("%d minutes", int(d.Minutes())+1)
+}
+
+func trim(s string) string { return strings.TrimSpace(s) }

@@ -1,0 +1,65 @@
+package clinic
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+
+	"unsling/engine/rom"
+	"unsling/server/ledger"
+)
+
+type teamPage struct {
+	Base    string
+	Members []ledger.Staff
+	Others  []ledger.Staff
+}
+
+// teamPage shows who looks after the patient, and so who may open this page.
+func (d *Desk) teamPage(v *visit) error {
+	all, err := d.Store.AllStaff()
+	if err != nil {
+		return err
+	}
+	p := teamPage{Base: "/clinic/patients/" + string(v.patient.ID)}
+	for _, s := range all {
+		in := slices.ContainsFunc(v.team, func(m ledger.Member) bool { return m.Staff == s.ID })
+		switch {
+		case in:
+			p.Members = append(p.Members, s)
+		case !s.Disabled && s.Role != ledger.Administrator:
+			p.Others = append(p.Others, s)
+		}
+	}
+	return v.show("team", "Care team", "", p)
+}
+
+func (d *Desk) teamAct(v *visit) error {
+	who := rom.StaffID(v.form("staff"))
+	s, err := d.Store.Staff(who)
+	if err != nil {
+		return refuse(http.StatusUnprocessableEntity, "There is no such person at the clinic.")
+	}
+	var add, remove []rom.StaffID
+	switch v.form("act") {
+	case "add":
+		if s.Role == ledger.Administrator || s.Disabled {
+			return refuse(http.StatusUnprocessableEntity, "This person cannot be in a care team.")
+		}
+		add = []rom.StaffID{who}
+	case "remove":
+		remove = []rom.StaffID{who}
+	default:
+		return refuse(http.StatusUnprocessableEntity, "Please choose whether to add or remove.")
+	}
+	err = d.Store.SetTeam(v.patient.ID, add, remove, v.trail())
+	if errors.Is(err, ledger.ErrState) {
+		return refuse(http.StatusConflict, "Somebody must stay in the care team. Add another person first.")
+	} else if err != nil {
+		return err
+	}
+	if who == v.staff.ID && len(remove) > 0 {
+		return v.back("/clinic/", "team")
+	}
+	return v.back("/clinic/patients/"+string(v.patient.ID)+"/team", "team")
+}

@@ -1,0 +1,178 @@
+package clinic
+
+import (
+	"encoding/base64"
+	"errors"
+	"io"
+	"net/http"
+	"strconv"
+	"time"
+
+	"unsling/engine/rom"
+	"unsling/server/access"
+	"unsling/server/ledger"
+)
+
+// visit is one request of a person who is signed in.
+type visit struct {
+	w      http.ResponseWriter
+	r      *http.Request
+	at     time.Time // the one instant of this request
+	today  rom.Date  // at the clinic
+	minute int       // of today, at the clinic
+	staff  ledger.Staff
+	token  access.StaffToken
+	clinic ledger.Clinic
+	zone   *time.Location
+	actor  access.Actor
+	desk   *Desk
+
+	// Set on patient routes.
+	patient ledger.Patient
+	team    []ledger.Member
+	glass   *ledger.Glass
+}
+
+// The ways in which a request ends without its page.
+var (
+	errNotFound  = errors.New("there is no such page")
+	errNoPatient = errors.New("there is no such patient in your care")
+)
+
+// sorry is a refusal with one sentence for the person.
+type sorry struct {
+	status int
+	text   string
+}
+
+func (s *sorry) Error() string { return s.text }
+
+func refuse(status int, text string) error { return &sorry{status, text} }
+
+// signedIn asks for a live session, renews it and calls h.
+func (d *Desk) signedIn(h func(*visit) error) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		v, err := d.begin(w, r)
+		if err != nil {
+			d.toSignIn(w, r)
+			return
+		}
+		if err := h(v); err != nil {
+			d.fail(v, err)
+		}
+	})
+}
+
+// onPatient asks besides for the act on the patient of the address.
+func (d *Desk) onPatient(act access.Act, h func(*visit) error) http.Handler {
+	return d.signedIn(func(v *visit) error {
+		id := rom.PatientID(v.r.PathValue("patient"))
+		p, err := d.Store.Patient(id)
+		if errors.Is(err, ledger.ErrUnknown) {
+			return errNoPatient
+		} else if err != nil {
+			return err
+		}
+		if v.team, err = d.Store.Team(id); err != nil {
+			return err
+		}
+		v.patient = p
+		if err := v.may(access.ViewPatient); err != nil {
+			return err
+		}
+		if act != access.ViewPatient {
+			if err := v.may(act); err != nil {
+				return err
+			}
+		}
+		return h(v)
+	})
+}
+
+// may asks whether the person may do act to the patient of this visit, or to
+// the clinic when there is none.
+func (v *visit) may(act access.Act) error { return v.mayAfter(act, "") }
+
+// mayAfter is may for acts whose first half firstBy did.
+func (v *visit) mayAfter(act access.Act, firstBy rom.StaffID) error {
+	dec := access.Decide(v.actor, act, access.Resource{Patient: v.patient.ID, Team: v.team, FirstBy: firstBy})
+	if dec.Allowed {
+		v.glass = dec.Glass
+		return nil
+	}
+	if dec.Hide {
+		return errNoPatient
+	}
+	return refuse(http.StatusForbidden, "Not possible: "+string(dec.Refusal)+".")
+}
+
+// can is may for templates.
+func (v *visit) can(act string) bool { return v.may(access.Act(act)) == nil }
+
+func (d *Desk) begin(w http.ResponseWriter, r *http.Request) (*visit, error) {
+	now := d.Now()
+	token, err := d.Tokens.ParseStaff(d.Cookies.Token(r), now)
+	if err != nil {
+		return nil, err
+	}
+	session, staff, err := d.Store.Session(token.Session)
+	if err != nil {
+		return nil, err
+	}
+	if !session.Live(now) || staff.Disabled || string(staff.ID) != token.Staff {
+		return nil, access.ErrSessionOver
+	}
+	glass, err := d.Store.Glass(staff.ID, now)
+	if err != nil {
+		return nil, err
+	}
+	clinic, err := d.Store.Clinic()
+	if err != nil {
+		return nil, err
+	}
+	if fresh, err := d.Tokens.Renew(token, d.id(), now); err == nil && fresh != "" {
+		d.Cookies.Set(w, fresh)
+	}
+	zone, err := time.LoadLocation(clinic.Zone)
+	if err != nil {
+		zone = time.UTC
+	}
+	local := now.In(zone)
+	return &visit{
+		w: w, r: r, at: local, today: rom.DateOf(local), minute: local.Hour()*60 + local.Minute(),
+		staff: staff, token: token, clinic: clinic, zone: zone, desk: d,
+		actor: access.Actor{Staff: staff.ID, Role: staff.Role, Glass: glass, At: now},
+	}, nil
+}
+
+// trail is what the audit log keeps of this request.
+func (v *visit) trail() ledger.Trail {
+	t := ledger.Trail{At: v.at.UTC(), Actor: string(v.staff.ID), Session: v.token.Session}
+	if v.glass != nil {
+		t.Reason = v.glass.Reason
+	}
+	return t
+}
+
+// id returns 128 random bits as text.
+func (d *Desk) id() string {
+	b := make([]byte, 16)
+	if _, err := io.ReadFull(d.chance(), b); err != nil {
+		panic(err) // without chance nothing here is safe to go on with
+	}
+	return base64.RawURLEncoding.EncodeToString(b)
+}
+
+func (d *Desk) chance() io.Reader { return d.Chance }
+
+// form returns a posted field without the blanks around it.
+func (v *visit) form(name string) string { return trim(v.r.PostFormValue(name)) }
+
+// number reads a posted whole number within bounds.
+func (v *visit) number(name, what string, low, high int) (int, error) {
+	n, err := strconv.Atoi(v.form(name))
+	if err != nil || n < low || n > high {
+		return 0, refuse(http.StatusUnprocessableEntity, what+" must be a whole number from "+strconv.Itoa(low)+" to "+strconv.Itoa(high)+".")
+	}
+	return n, nil
+}
