@@ -1,0 +1,12 @@
+// Command unsling is the clinic's server: one program with an embedded store,
+// the phone's app, the interfaces of phones and the clinic's pages.
+//
+//	unsling serve     run the server for real use
+//	unsling demo      run it with an invented clinic
+//	unsling staff     add people of the clinic
+//	unsling verify    check a data folder: chains, checksums, facts
+//	unsling version   print the version
+//
+// Each command explains itself with -h. The clock and the source of chance
+// are read here and handed down; no other package of the server reads them.
+package main

@@ -1,0 +1,169 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"os"
+	"strings"
+	"sync"
+	"time"
+)
+
+// serveOptions are the settings of a running server.
+type serveOptions struct {
+	data, listen, public string
+	cert, key            string
+	behind               bool
+}
+
+const serveHelp = `unsling serve runs the server for real use.
+
+Flags come before the environment: --data is UNSLING_DATA, and so on. Without
+TLS it listens on the loopback address only; a proxy on the same machine then
+speaks TLS (--behind-proxy), or give --tls-cert and --tls-key.`
+
+func serve(ctx context.Context, args []string, out, errs io.Writer) error {
+	var o serveOptions
+	f := flags("serve", serveHelp, errs)
+	f.StringVar(&o.data, "data", "", "data folder (required); holds store and keys")
+	f.StringVar(&o.listen, "listen", "127.0.0.1:8080", "address to listen on")
+	f.StringVar(&o.public, "public-url", "", "address at which phones reach this server, such as https://shoulder.example.org (required unless on loopback)")
+	f.StringVar(&o.cert, "tls-cert", "", "file with the TLS certificate chain")
+	f.StringVar(&o.key, "tls-key", "", "file with the TLS private key")
+	f.BoolVar(&o.behind, "behind-proxy", false, "a proxy in front of this server speaks TLS")
+	if err := parse(f, args, os.Getenv); err != nil {
+		return err
+	}
+	if o.data == "" {
+		return wrong("serve needs --data FOLDER")
+	}
+	if err := o.check(); err != nil {
+		return err
+	}
+	log := slog.New(slog.NewJSONHandler(errs, nil))
+	h, err := open(settings{data: o.data, public: o.public, log: log})
+	if err != nil {
+		return err
+	}
+	defer h.close()
+	if _, err := h.store.Clinic(); err != nil {
+		return errors.New("nobody works here yet: add a first person with unsling staff add, then start again")
+	}
+	if h.desk.Cookies.Plain {
+		fmt.Fprintln(out, "Without TLS: the session cookie has its plain name. Use this on this machine only.")
+	}
+	return run(ctx, h, o, func() { fmt.Fprintln(out, "Serving", o.public, "(clinic at "+o.public+"/clinic/)") })
+}
+
+// check fills in what follows from other settings and refuses unsafe ones.
+func (o *serveOptions) check() error {
+	host, port, err := net.SplitHostPort(o.listen)
+	if err != nil {
+		return wrong("--listen %q is not an address such as 127.0.0.1:8080", o.listen)
+	}
+	loopback := host == "localhost" || net.ParseIP(host) != nil && net.ParseIP(host).IsLoopback()
+	hasTLS := o.cert != "" || o.key != ""
+	switch {
+	case hasTLS && (o.cert == "" || o.key == ""):
+		return wrong("--tls-cert and --tls-key go together")
+	case !hasTLS && !loopback && !o.behind:
+		return wrong("listening on %s without TLS would send health data in clear: give --tls-cert and --tls-key, or --behind-proxy", o.listen)
+	}
+	if o.public == "" {
+		if !loopback || hasTLS || o.behind {
+			return wrong("--public-url is needed: phones are sent there")
+		}
+		o.public = "http://localhost:" + port
+	}
+	u, err := url.Parse(o.public)
+	if err != nil || u.Host == "" || u.Path != "" && u.Path != "/" || u.RawQuery != "" || u.Fragment != "" {
+		return wrong("--public-url %q is not an address such as https://shoulder.example.org", o.public)
+	}
+	if u.Scheme != "https" && (u.Scheme != "http" || u.Hostname() != "localhost") {
+		return wrong("--public-url must begin with https:// (http only for localhost)")
+	}
+	o.public = strings.TrimSuffix(o.public, "/")
+	return nil
+}
+
+// drain is how long a stopping server lets requests finish.
+const drain = 20 * time.Second
+
+// run answers requests until ctx ends, then lets those under way finish.
+func run(ctx context.Context, h *house, o serveOptions, ready func()) error {
+	server := &http.Server{
+		Handler: h.handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: 60 * time.Second, IdleTimeout: 120 * time.Second, MaxHeaderBytes: 32 << 10,
+		ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
+	}
+	ln, err := net.Listen("tcp", o.listen)
+	if err != nil {
+		return fmt.Errorf("%s is not free: %w", o.listen, err)
+	}
+	if o.cert != "" {
+		certs := &certFiles{cert: o.cert, key: o.key}
+		if _, err := certs.get(nil); err != nil {
+			return err
+		}
+		server.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: certs.get}
+	}
+	failed := make(chan error, 1)
+	go func() {
+		if server.TLSConfig != nil {
+			failed <- server.ServeTLS(ln, "", "")
+		} else {
+			failed <- server.Serve(ln)
+		}
+	}()
+	h.api.SetReady(true)
+	ready()
+	select {
+	case err := <-failed:
+		return err
+	case <-ctx.Done():
+	}
+	h.api.SetReady(false)
+	h.log.Info("stopping")
+	stop, cancel := context.WithTimeout(context.Background(), drain)
+	defer cancel()
+	if err := server.Shutdown(stop); err != nil {
+		return fmt.Errorf("stop: %w", err)
+	}
+	return nil
+}
+
+// certFiles reads the certificate again when its file changes, so that a
+// renewed one is taken up without a restart.
+type certFiles struct {
+	cert, key string
+	mu        sync.Mutex
+	at        time.Time
+	have      *tls.Certificate
+}
+
+func (c *certFiles) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	info, err := os.Stat(c.cert)
+	if err == nil && c.have != nil && info.ModTime().Equal(c.at) {
+		return c.have, nil
+	}
+	if err == nil {
+		var pair tls.Certificate
+		if pair, err = tls.LoadX509KeyPair(c.cert, c.key); err == nil {
+			c.have, c.at = &pair, info.ModTime()
+			return c.have, nil
+		}
+	}
+	if c.have != nil {
+		return c.have, nil // the old one is better than none
+	}
+	return nil, fmt.Errorf("read the TLS certificate: %w", err)
+}
