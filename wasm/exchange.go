@@ -1,0 +1,166 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"unsling/app/screen"
+	"unsling/engine/rom"
+	"unsling/sync/client"
+	"unsling/sync/replica"
+	"unsling/sync/wire"
+)
+
+// exchanger brings log and server together: after each record, when the phone comes back, and from time to time. It is a
+// screen.Sender.
+type exchanger struct {
+	log    *phoneLog
+	client *client.Client
+	syncer *client.Syncer
+	pace   *client.Pace
+	// name is what this phone is called on the clinic's list.
+	name string
+	// alone runs f in at most one window at a time, and reports false when another window is at it. That saves work;
+	// nothing depends on it.
+	alone  func(ctx context.Context, f func()) bool
+	online func() bool
+
+	one  sync.Mutex    // one exchange at a time in this window
+	wake chan struct{} // holds one
+}
+
+func newExchanger(l *phoneLog, c *client.Client, p *client.Pace) *exchanger {
+	x := &exchanger{
+		log: l, client: c, pace: p, wake: make(chan struct{}, 1),
+		alone:  func(_ context.Context, f func()) bool { f(); return true },
+		online: func() bool { return true },
+	}
+	x.syncer = &client.Syncer{
+		Store: l.store, Server: c, App: l.version, Now: l.now,
+		Following: func() int { return l.Facts().Following },
+		Learned:   func(lines [][]byte) { l.learn(context.Background(), lines) },
+	}
+	l.wrote = x.Wake
+	return x
+}
+
+// Wake asks for an exchange soon; it does not wait.
+func (x *exchanger) Wake() {
+	select {
+	case x.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Run exchanges until ctx ends.
+func (x *exchanger) Run(ctx context.Context) {
+	for {
+		next := client.Idle
+		if state := x.log.Facts().Account.State; state != screen.Unknown {
+			x.alone(ctx, func() { next = x.exchange(ctx) })
+		}
+		timer := time.NewTimer(next)
+		select {
+		case <-timer.C:
+		case <-x.wake:
+		case <-ctx.Done():
+			timer.Stop()
+			return
+		}
+		timer.Stop()
+	}
+}
+
+// limit bounds one exchange, so that a dead connection does not hold back the next.
+const limit = 90 * time.Second
+
+// exchange exchanges once, puts what came of it into the facts, and says when to do so again.
+func (x *exchanger) exchange(ctx context.Context) (next time.Duration) {
+	x.one.Lock()
+	defer x.one.Unlock()
+	ctx, cancel := context.WithTimeout(ctx, limit)
+	defer cancel()
+	x.log.change(func(f *screen.Facts) { f.Sending.Busy = true })
+	result, err := x.syncer.Sync(ctx)
+	if err == nil && result.Code == "" {
+		if x.adopt(ctx) {
+			result, err = x.syncer.Sync(ctx) // the clinic learns at once which plan is followed
+		}
+	}
+	failed := x.failure(result.Code, err)
+	x.log.change(func(f *screen.Facts) { f.Sending.Busy, f.Sending.Failed = false, failed })
+	_ = x.log.look(ctx) // its trouble is in the facts
+	return x.pace.Next(result, err)
+}
+
+// failure is why an exchange came to nothing, as far as a patient can use it.
+func (x *exchanger) failure(code wire.Code, err error) screen.Failure {
+	switch {
+	case errors.Is(err, client.ErrNoAnswer), errors.Is(err, context.DeadlineExceeded):
+		if !x.online() {
+			return screen.FailedOffline
+		}
+		return screen.FailedServer
+	case err != nil:
+		_ = x.log.trouble(err)
+		return screen.FailedNot // the disk's trouble has its own words
+	}
+	switch code {
+	case "", wire.Pending:
+		return screen.FailedNot
+	case wire.Unavailable, wire.Internal, wire.TooMany, wire.TooNew, wire.NotFound:
+		return screen.FailedServer
+	}
+	return screen.FailedRefused
+}
+
+// adopt records that a newer revision is followed from now on, and reports whether it did.
+func (x *exchanger) adopt(ctx context.Context) bool {
+	h := x.log.Facts().History
+	episode := current(h)
+	a, ok := replica.Adopt(h, episode, nil)
+	if !ok || !a.New {
+		return false
+	}
+	done, err := x.log.writer.Append(ctx, wire.KindAdopted, rom.Adopted{Episode: episode, Rev: a.Plan.Rev})
+	if err != nil {
+		_ = x.log.trouble(err)
+		return false
+	}
+	x.log.learn(ctx, [][]byte{done.Line})
+	return true
+}
+
+// Exchange sends and fetches once.
+func (x *exchanger) Exchange() error {
+	x.exchange(context.Background())
+	if f := x.log.Facts().Sending.Failed; f != screen.FailedNot {
+		return fmt.Errorf("exchange: %s", f)
+	}
+	return nil
+}
+
+// Enrol uses an invitation. A refusal is a *screen.Refusal.
+func (x *exchanger) Enrol(code, pin string) error {
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	defer cancel()
+	_, err := x.client.Join(ctx, x.log.store, client.Invitation{Code: code, PIN: pin, Name: x.name})
+	refused, isRefused := wire.AsError(err)
+	switch {
+	case err == nil, errors.Is(err, client.ErrEnrolled):
+	case isRefused:
+		return &screen.Refusal{Code: string(refused.Code)}
+	case errors.Is(err, client.ErrNoAnswer), errors.Is(err, context.DeadlineExceeded):
+		return err
+	default:
+		return x.log.trouble(err)
+	}
+	if err := x.log.read(ctx); err != nil {
+		return err
+	}
+	x.exchange(ctx) // the plan, if there is one already
+	return nil
+}

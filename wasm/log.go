@@ -1,0 +1,276 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"unsling/app/screen"
+	"unsling/engine/rom"
+	"unsling/sync/client"
+	"unsling/sync/journal"
+	"unsling/sync/replica"
+	"unsling/sync/wire"
+)
+
+// keptPrefix marks the small values of the screens among those of the journal.
+const keptPrefix = "app."
+
+// phoneLog is the journal as the screens see it: the disk, and one snapshot of what it says. It is a screen.Journal.
+type phoneLog struct {
+	store   journal.Store
+	writer  *journal.Writer
+	version string
+	now     func() time.Time
+	wrote   func() // told after each append, to send it
+
+	mu     sync.Mutex // guards what follows; never held while the disk works
+	folder *replica.Folder
+	facts  screen.Facts
+	subs   map[int]func()
+	lastID int
+
+	reading sync.Mutex // one reading of the disk at a time
+	reads   bool       // a reading is under way
+	late    [][]byte   // learned since it began
+}
+
+// parts are what the program gives to the log: who writes, clock and chance.
+type parts struct {
+	version string
+	run     string // this start of the app
+	mono    func() int64
+	now     func() time.Time
+	zone    func() string
+	salt    func() [16]byte
+}
+
+func newLog(store journal.Store, p parts) *phoneLog {
+	l := &phoneLog{store: store, version: p.version, now: p.now, folder: &replica.Folder{}}
+	l.writer = &journal.Writer{
+		Store: store, Author: journal.Author(store), Run: p.run, Mono: p.mono, Now: p.now, Zone: p.zone, Salt: p.salt,
+		Rev: func() int { return l.Facts().Following },
+	}
+	return l
+}
+
+// Facts is the latest snapshot.
+func (l *phoneLog) Facts() screen.Facts {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.facts
+}
+
+// Subscribe calls f after each change of Facts.
+func (l *phoneLog) Subscribe(f func()) (cancel func()) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.subs == nil {
+		l.subs = map[int]func(){}
+	}
+	l.lastID++
+	id := l.lastID
+	l.subs[id] = f
+	return func() {
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		delete(l.subs, id)
+	}
+}
+
+// change changes the snapshot and tells everybody.
+func (l *phoneLog) change(f func(*screen.Facts)) {
+	l.mu.Lock()
+	f(&l.facts)
+	subs := make([]func(), 0, len(l.subs))
+	for _, s := range l.subs {
+		subs = append(subs, s)
+	}
+	l.mu.Unlock()
+	for _, s := range subs {
+		s()
+	}
+}
+
+// read reads the whole disk: at the start, and when another window may have written.
+func (l *phoneLog) read(ctx context.Context) error {
+	l.reading.Lock()
+	defer l.reading.Unlock()
+	l.mu.Lock()
+	l.reads = true
+	l.mu.Unlock()
+	folder, err := journal.Fold(ctx, l.store)
+	l.mu.Lock()
+	if err == nil {
+		for _, line := range l.late {
+			folder.Add(line)
+		}
+		l.folder = folder
+	}
+	l.reads, l.late = false, nil
+	l.mu.Unlock()
+	if err != nil {
+		return l.trouble(err)
+	}
+	return l.look(ctx)
+}
+
+// look makes a new snapshot from the folder and the small values on the disk.
+func (l *phoneLog) look(ctx context.Context) error {
+	st, err := journal.LoadState(ctx, l.store)
+	if err != nil {
+		return l.trouble(err)
+	}
+	in, err := client.Load(ctx, l.store)
+	if err != nil {
+		return l.trouble(err)
+	}
+	sending, err := l.unsent(ctx, st)
+	if err != nil {
+		return l.trouble(err)
+	}
+	l.mu.Lock()
+	history := l.folder.History()
+	l.mu.Unlock()
+	l.change(func(f *screen.Facts) {
+		f.Loaded = true
+		if f.Trouble == screen.TroubleFull {
+			f.Trouble = screen.TroubleNone
+		}
+		f.Account = accountOf(in, st)
+		f.History = history
+		f.Following = followed(history)
+		sending.Busy, sending.Failed = f.Sending.Busy, f.Sending.Failed
+		f.Sending = sending
+	})
+	return nil
+}
+
+// unsent is how far the own records have come.
+func (l *phoneLog) unsent(ctx context.Context, st replica.State) (screen.Sending, error) {
+	s := screen.Sending{Author: st.Author, Acked: st.Acked.N, Contact: st.Contact, Confirmed: st.Contact}
+	if st.Author == "" {
+		return s, nil
+	}
+	tail, err := journal.Tail(ctx, l.store, st.Author)
+	if err != nil {
+		return s, err
+	}
+	s.Written = tail.N
+	rows, err := l.store.Rows(ctx, st.Author, st.Acked.N+1, 1000)
+	if err != nil {
+		return s, err
+	}
+	for _, r := range rows {
+		if rec, err := wire.Decode(r.Line); err == nil && r.N != replica.Barrier {
+			s.Unsent = append(s.Unsent, screen.Waiting{Kind: string(rec.Kind), At: rec.At})
+		}
+	}
+	return s, nil
+}
+
+// learn takes in lines that are new on the disk, wherever they came from.
+func (l *phoneLog) learn(ctx context.Context, lines [][]byte) {
+	l.mu.Lock()
+	for _, line := range lines {
+		l.folder.Add(line)
+	}
+	if l.reads {
+		l.late = append(l.late, lines...)
+	}
+	l.mu.Unlock()
+	_ = l.look(ctx) // its trouble is in the facts
+}
+
+// Append writes one record and returns when it is durable.
+func (l *phoneLog) Append(kind string, body any) (rom.Ref, error) {
+	ctx := context.Background()
+	if !l.Facts().Loaded {
+		return rom.Ref{}, screen.ErrStorage
+	}
+	a, err := l.writer.Append(ctx, wire.Kind(kind), body)
+	if err != nil {
+		return rom.Ref{}, l.trouble(err)
+	}
+	l.learn(ctx, [][]byte{a.Line})
+	if l.wrote != nil {
+		l.wrote()
+	}
+	return a.Ref, nil
+}
+
+// Keep replaces a small value that is never sent; nil deletes.
+func (l *phoneLog) Keep(name string, data []byte) error {
+	return l.trouble(l.store.Commit(context.Background(), journal.Batch{Meta: []journal.Item{{Name: keptPrefix + name, Value: data}}}))
+}
+
+// Kept returns such a value, nil if there is none.
+func (l *phoneLog) Kept(name string) ([]byte, error) {
+	data, err := l.store.Meta(context.Background(), keptPrefix+name)
+	return data, l.trouble(err)
+}
+
+// Export is every record line as it was written, one a line, after a first line that says what this is.
+func (l *phoneLog) Export() ([]byte, error) {
+	head, err := json.Marshal(map[string]any{
+		"unsling_export": 1, "app": l.version, "author": l.Facts().Sending.Author, "at": l.now().Format(time.RFC3339),
+	})
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	out.Write(append(head, '\n'))
+	err = l.store.Each(context.Background(), func(r journal.Row) error {
+		out.Write(append(bytes.Clone(r.Line), '\n'))
+		return nil
+	})
+	return out.Bytes(), l.trouble(err)
+}
+
+// trouble puts a failure of the disk into the facts, and into the words of the screens. Other errors pass.
+func (l *phoneLog) trouble(err error) error {
+	var is screen.Trouble
+	told := screen.ErrStorage
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, wire.ErrBody), errors.Is(err, wire.ErrTooLong), errors.Is(err, journal.ErrNobody):
+		return err
+	case errors.Is(err, journal.ErrFull):
+		is, told = screen.TroubleFull, screen.ErrFull
+	case isGone(err):
+		is = screen.TroubleLost
+	case errors.Is(err, errNoDisk):
+		is = screen.TroubleRefused
+	}
+	if is != "" {
+		l.change(func(f *screen.Facts) { f.Trouble = is })
+	}
+	return fmt.Errorf("%w: %w", told, err)
+}
+
+// followed is the revision that the phone has recorded to follow, for the episode that counts now.
+func followed(h rom.History) int {
+	return replica.Followed(h, current(h))
+}
+
+// current is the newest episode that has not ended, else the newest; "" for none.
+func current(h rom.History) rom.EpisodeID {
+	var last, open rom.EpisodeID
+	for _, id := range h.EpisodeIDs() {
+		if e, ok := h.Episode(id); ok {
+			last = id
+			if !e.State.Ended() {
+				open = id
+			}
+		}
+	}
+	if open != "" {
+		return open
+	}
+	return last
+}
