@@ -3,6 +3,8 @@ package screen
 import (
 	"errors"
 	"time"
+
+	"unsling/engine/gonio"
 )
 
 // Clock is the only source of time.
@@ -59,19 +61,12 @@ type Camera interface {
 	Drop(Picture)
 }
 
-// Sample is one reading of gravity in the phone's own axes: X to the right of
-// the upright screen, Y to its top, Z out of it, in m/s2. A phone lying on its
-// back reads about (0, 0, 9.8).
-type Sample struct {
-	At      int64 // Clock.Mono
-	X, Y, Z float64
-}
-
 // Tilt reads gravity from the phone's sensors.
 type Tilt interface {
 	// Start asks for permission inside the tap and sends samples until stop
 	// is called. It blocks until the first sample, ErrRefused or ErrAbsent.
-	Start(f func(Sample)) (stop func(), err error)
+	// Systems that report the opposite sign are turned round by the caller.
+	Start(f func(gonio.Sample)) (stop func(), err error)
 }
 
 // Platform is the browser and its storage.
@@ -105,6 +100,7 @@ type About struct {
 	Updating    bool     // a new version waits
 	Version     string   // of the app
 	Persisted   Answer   // whether the browser promised to keep the data
+	Still       bool     // the patient prefers pictures that do not move
 }
 
 // Kind is a sort of phone, as far as installing differs.

@@ -2,31 +2,32 @@ package words
 
 // Words of many screens.
 var (
-	AppName     = Text{"Unsling", "Unsling"}
-	Back        = Text{"Back", "Atrás"}
-	Next        = Text{"Next", "Siguiente"}
-	Done        = Text{"Done", "Listo"}
-	Cancel      = Text{"Cancel", "Cancelar"}
-	YesWord     = Text{"Yes", "Sí"}
-	NoWord      = Text{"No", "No"}
-	On          = Text{"On", "Sí"}
-	Off         = Text{"Off", "No"}
-	Stop        = Text{"Stop", "Parar"}
-	Help        = Text{"Help", "Ayuda"}
-	Today       = Text{"Today", "Hoy"}
-	Measure     = Text{"Measure", "Medir"}
-	SoFar       = Text{"So far", "Hasta ahora"}
-	Settings    = Text{"Settings", "Ajustes"}
-	TryAgain    = Text{"Try again", "Intentar otra vez"}
-	Loading     = Text{"Getting ready", "Preparando"}
-	CallClinic  = Text{"Call the clinic", "Llamar a la clínica"}
-	CallNumber  = Text{"Call %s", "Llamar al %s"}
-	AfterHours  = Text{"When the clinic is closed", "Cuando la clínica está cerrada"}
-	Emergency   = Text{"Emergency", "Emergencia"}
-	TableTwin   = Text{"Show as a list", "Mostrar como lista"}
-	Degrees     = Text{"%d degrees", "%d grados"}
-	SurgeonRule = Text{"Your surgeon's word comes first.", "Lo que diga su cirujano va primero."}
-	Unreviewed  = Text{"These words were not yet checked by a clinic.", "Una clínica aún no ha revisado estos textos."}
+	AppName       = Text{"Unsling", "Unsling"}
+	Back          = Text{"Back", "Atrás"}
+	Next          = Text{"Next", "Siguiente"}
+	Done          = Text{"Done", "Listo"}
+	Cancel        = Text{"Cancel", "Cancelar"}
+	YesWord       = Text{"Yes", "Sí"}
+	NoWord        = Text{"No", "No"}
+	On            = Text{"On", "Sí"}
+	Off           = Text{"Off", "No"}
+	Stop          = Text{"Stop", "Parar"}
+	Help          = Text{"Help", "Ayuda"}
+	Today         = Text{"Today", "Hoy"}
+	Measure       = Text{"Measure", "Medir"}
+	SoFar         = Text{"So far", "Hasta ahora"}
+	Settings      = Text{"Settings", "Ajustes"}
+	TryAgain      = Text{"Try again", "Intentar otra vez"}
+	Loading       = Text{"Getting ready", "Preparando"}
+	CallClinic    = Text{"Call the clinic", "Llamar a la clínica"}
+	CallNumber    = Text{"Call %s", "Llamar al %s"}
+	AfterHours    = Text{"When the clinic is closed", "Cuando la clínica está cerrada"}
+	Emergency     = Text{"Emergency", "Emergencia"}
+	TableTwin     = Text{"Show as a list", "Mostrar como lista"}
+	Degrees       = Text{"%d degrees", "%d grados"}
+	EmergencyName = Text{"your emergency number", "su número de emergencia"}
+	SurgeonRule   = Text{"Your surgeon's word comes first.", "Lo que diga su cirujano va primero."}
+	Unreviewed    = Text{"These words were not yet checked by a clinic.", "Una clínica aún no ha revisado estos textos."}
 )
 
 // The status line: how far records have come. "Received" never looks like "read".

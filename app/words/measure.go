@@ -184,3 +184,32 @@ func keys(m map[string]Text) []string {
 	}
 	return out
 }
+
+// More words of measuring.
+var (
+	MeasureUnasked = Text{"Your clinic has not asked for it.", "Su clínica no lo ha pedido."}
+	MeasureRepeat  = Text{"Measure again tomorrow.", "Mida otra vez mañana."}
+	LevelLast      = Text{"Last time: %s, %s", "Última vez: %s, %s"}
+	LevelIs        = Text{"Your thumb reaches the %s.", "Su pulgar llega hasta: %s."}
+	LevelErr       = Text{"Could be one step more or less.", "Puede ser un paso más o menos."}
+	PutMark        = Text{"Mark %d of %d: %s", "Marca %d de %d: %s"}
+	MarksOnPhoto   = Text{"Photo with marks", "Foto con marcas"}
+	NowTrunk       = Text{"First the body", "Primero el cuerpo"}
+	NowArm         = Text{"Now the arm", "Ahora el brazo"}
+	ReadyIn        = Text{"Starts in %d", "Empieza en %d"}
+	YouWereAt      = Text{"between last time and limit", "entre la última vez y el límite"}
+)
+
+// warnings says what may be wrong with one measurement, by the keys of the
+// engine.
+var warnings = map[string]Text{
+	"measure.out-of-plane": {"The arm or the camera was turned. Try to stand square.", "El brazo o la cámara estaba girado. Póngase recto."},
+	"measure.mirrored":     {"Is this the right arm? The picture may be the wrong way round.", "¿Es el brazo correcto? La foto puede estar al revés."},
+	"measure.trunk-leans":  {"Your body leaned. Try to stay upright.", "Su cuerpo se inclinó. Intente quedarse derecho."},
+	"measure.upside-down":  {"The phone was upside down. That is fine.", "El teléfono estaba al revés. No pasa nada."},
+	"measure.direction":    {"The phone may have been on the other side. Please check.", "El teléfono quizá estaba del otro lado. Revíselo."},
+	"measure.small":        {"You look small in the photo. Come closer next time.", "Se ve pequeño en la foto. Acérquese la próxima vez."},
+}
+
+// Warning returns what may be wrong with a measurement; "" if unknown.
+func Warning(l Lang, key string) string { return warnings[key].In(l) }

@@ -6,9 +6,6 @@ import "unsling/engine/rom"
 var (
 	PainNow      = Text{"How much does it hurt now?", "¿Cuánto le duele ahora?"}
 	PainAfterAsk = Text{"How much does it hurt now, after the session?", "¿Cuánto le duele ahora, después de la sesión?"}
-	Pain0        = Text{"0 no pain", "0 sin dolor"}
-	Pain5        = Text{"5 quite a lot", "5 bastante"}
-	Pain10       = Text{"10 worst", "10 lo peor"}
 	PainSkip     = Text{"I do not want to say", "Prefiero no decirlo"}
 	PainCapRule  = Text{"Stop if it goes above %d.", "Pare si pasa de %d."}
 
@@ -155,3 +152,17 @@ func SkipReason(l Lang, r rom.SkipReason) string {
 	}
 	return ""
 }
+
+// More words of the session.
+var (
+	PainSaid   = Text{"You said %d.", "Dijo %d."}
+	ButtonPain = Text{"It hurts", "Me duele"}
+	AimWord    = Text{"stop here", "pare aquí"}
+)
+
+// The words on the pain scale.
+var (
+	PainNone   = Text{"no pain", "sin dolor"}
+	PainMiddle = Text{"quite a lot", "bastante"}
+	PainWorst  = Text{"worst", "lo peor"}
+)

@@ -1,0 +1,279 @@
+package screen
+
+import (
+	"time"
+
+	"unsling/app/words"
+	"unsling/engine/rom"
+	"unsling/engine/schedule"
+)
+
+// App is everything behind the screens, without the UI library. Its methods
+// run one at a time, on the UI's thread; what blocks goes through run.
+type App struct {
+	d Deps
+	// run does work away from the UI, then calls then on the UI's thread.
+	run func(work, then func())
+	// travel changes the address, and with it the place.
+	travel func(path string)
+
+	prefs   Prefs
+	facts   Facts
+	about   About
+	started bool // prefs and drafts were read
+
+	now     time.Time
+	episode rom.EpisodeID
+	day     schedule.Day
+	// on asks the engine about a day.
+	on func(rom.History, rom.EpisodeID, rom.Date, int, schedule.With) schedule.Day
+
+	place  Place
+	notice string // one sentence on top of the screen, until the next act
+	urgent bool   // the notice is an alert
+	aloud  string // text for the live region
+
+	enrol   enrolState
+	first   firstState
+	session sessionState
+	measure measureState
+	help    helpState
+	set     settingsState
+}
+
+// Place is a screen.
+type Place string
+
+// The places, by their addresses.
+const (
+	PlaceNow      Place = "/"
+	PlaceEnrol    Place = "/enrol"
+	PlaceFirst    Place = "/first"
+	PlaceSession  Place = "/session"
+	PlaceMeasure  Place = "/measure"
+	PlaceSoFar    Place = "/so-far"
+	PlaceLimits   Place = "/limits"
+	PlaceHelp     Place = "/help"
+	PlaceSettings Place = "/settings"
+)
+
+var places = []Place{
+	PlaceNow, PlaceEnrol, PlaceFirst, PlaceSession, PlaceMeasure, PlaceSoFar, PlaceLimits, PlaceHelp, PlaceSettings,
+}
+
+// New returns the app of one window. Until Attach was called, work runs at
+// once and addresses do not change, which is how tests drive it.
+func New(d Deps) *App {
+	a := &App{d: d, place: PlaceNow, on: schedule.On}
+	a.run = func(work, then func()) { work(); then() }
+	a.travel = func(path string) { a.Arrive(path, "") }
+	a.about = d.Platform.About()
+	a.prefs = defaultPrefs(a.about)
+	a.look()
+	return a
+}
+
+// Attach tells how to work away from the UI and how to change the address.
+func (a *App) Attach(run func(work, then func()), travel func(path string)) {
+	a.run, a.travel = run, travel
+}
+
+// Start reads what is kept on this phone.
+func (a *App) Start() {
+	var prefs, draft []byte
+	a.run(func() {
+		prefs, _ = a.d.Journal.Kept(prefsName)
+		draft, _ = a.d.Journal.Kept(draftName)
+	}, func() {
+		a.prefs = readPrefs(prefs, a.about)
+		a.started = true
+		a.look()
+		a.recoverDraft(draft)
+		a.tellShell()
+	})
+}
+
+// Arrive is called when the address is path with the given fragment.
+func (a *App) Arrive(path, fragment string) {
+	was := a.place
+	a.place = PlaceNow
+	for _, p := range places {
+		if string(p) == path {
+			a.place = p
+		}
+	}
+	if a.place == PlaceEnrol {
+		a.enrol.arrive(fragment)
+	}
+	if was != a.place {
+		a.leave(was)
+		a.notice, a.urgent = "", false
+	}
+	a.look()
+	a.enter()
+}
+
+// leave ends what must not go on when the patient left a screen.
+func (a *App) leave(was Place) {
+	switch was {
+	case PlaceSession:
+		a.pauseSession()
+	case PlaceMeasure:
+		if a.place != PlaceHelp {
+			a.closeMeasure()
+		} else {
+			a.restMeasure()
+		}
+	}
+}
+
+// enter prepares a screen.
+func (a *App) enter() {
+	switch a.place {
+	case PlaceHelp:
+		a.help = helpState{}
+	case PlaceMeasure:
+		a.resumeMeasure()
+	}
+}
+
+// go to another screen.
+func (a *App) goTo(p Place) { a.travel(string(p)) }
+
+// look reads facts, clock and platform again and asks the engine about today.
+func (a *App) look() {
+	a.now = a.d.Clock.Now()
+	a.facts = a.d.Journal.Facts()
+	a.about = a.d.Platform.About()
+	a.episode = currentEpisode(a.facts.History)
+	a.day = schedule.Day{State: schedule.NoPlan}
+	if a.episode != "" {
+		minute := a.now.Hour()*60 + a.now.Minute()
+		a.day = a.on(a.facts.History, a.episode, rom.DateOf(a.now), minute, schedule.With{LastContact: a.lastContact(), Error: errorOf})
+	}
+}
+
+// Changed is called when the journal has news.
+func (a *App) Changed() {
+	before := a.day.Plan
+	a.look()
+	if a.started && before.Rev != a.day.Plan.Rev && before.Rev > 0 {
+		a.planChanged(a.day.Plan)
+	}
+}
+
+// lastContact is the day on which the clinic last confirmed the plan.
+func (a *App) lastContact() rom.Date {
+	at := a.facts.Sending.Confirmed
+	if at.IsZero() {
+		at = a.facts.Sending.Contact
+	}
+	if at.IsZero() {
+		return 0
+	}
+	return rom.DateOf(at.In(a.now.Location()))
+}
+
+// currentEpisode is the newest episode that has not ended, else the newest.
+func currentEpisode(h rom.History) rom.EpisodeID {
+	var last, open rom.EpisodeID
+	for _, id := range h.EpisodeIDs() {
+		e, ok := h.Episode(id)
+		if !ok {
+			continue
+		}
+		last = id
+		if !e.State.Ended() {
+			open = id
+		}
+	}
+	if open != "" {
+		return open
+	}
+	return last
+}
+
+// Shown is the place that is drawn: some come before the address.
+func (a *App) Shown() Place {
+	switch {
+	case a.place == PlaceHelp:
+		return PlaceHelp
+	case a.facts.Account.State == Unknown, a.facts.Account.State == Pending:
+		return PlaceEnrol
+	case a.prefs.First < FirstDone:
+		return PlaceFirst
+	case a.place == PlaceEnrol, a.place == PlaceFirst:
+		return PlaceNow
+	}
+	return a.place
+}
+
+// t is a text of the catalogue in the patient's language.
+func (a *App) t(t words.Text) string { return t.In(a.prefs.Language) }
+
+// f is a text with its verbs filled.
+func (a *App) f(t words.Text, args ...any) string { return t.With(a.prefs.Language, args...) }
+
+func (a *App) lang() words.Lang { return a.prefs.Language }
+
+// say shows one sentence on top of the screen and tells the live region.
+func (a *App) say(s string, urgent bool) { a.notice, a.urgent, a.aloud = s, urgent, s }
+
+// savePrefs keeps the choices; a failure is told and they hold until the end.
+func (a *App) savePrefs() {
+	data := a.prefs.encode()
+	var err error
+	a.run(func() { err = a.d.Journal.Keep(prefsName, data) }, func() {
+		if err != nil {
+			a.say(a.storageSays(err), false)
+		}
+	})
+	a.tellShell()
+}
+
+// tellShell leaves language and number for the page that stands before the
+// program runs.
+func (a *App) tellShell() {
+	name, number := a.clinic()
+	a.d.Platform.Remember(string(a.prefs.Language), name, number)
+}
+
+// write appends one record and then calls then with its name or an error.
+// Only after that may anything say "kept".
+func (a *App) write(kind string, body any, then func(rom.Ref, error)) {
+	var ref rom.Ref
+	var err error
+	a.run(func() { ref, err = a.d.Journal.Append(kind, body) }, func() {
+		a.look()
+		then(ref, err)
+	})
+}
+
+// storageSays is what to tell when something could not be kept.
+func (a *App) storageSays(err error) string {
+	if isFull(err) {
+		return a.t(words.NotKept) + " " + a.t(words.StorageFull)
+	}
+	return a.t(words.NotKept)
+}
+
+// clinic is the clinic's name and the number to call now.
+func (a *App) clinic() (name, number string) {
+	name, number = a.facts.Account.Clinic, a.facts.Account.Phone
+	if c := a.day.Plan.Contact; c.Phone != "" {
+		number = c.Phone
+		if c.Clinic != "" {
+			name = c.Clinic
+		}
+	}
+	return name, number
+}
+
+// emergency is the emergency number of the place as a noun, and as a number
+// to dial where the clinic gave one.
+func (a *App) emergency() (name, number string) {
+	if e := a.day.Plan.Contact.Emergency; e != "" {
+		return e, e
+	}
+	return a.t(words.EmergencyName), ""
+}

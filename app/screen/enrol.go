@@ -1,0 +1,131 @@
+package screen
+
+import (
+	"errors"
+	"strings"
+
+	"unsling/app/words"
+)
+
+// enrolState is the joining of a clinic.
+type enrolState struct {
+	secret  string // from the link's fragment
+	typing  bool   // the patient types though the link holds a secret
+	code    string // as typed
+	pin     string
+	busy    bool
+	problem string
+}
+
+// arrive takes the secret out of the link's fragment. A link for a letter
+// says that a number goes with it by ending in "+pin".
+func (s *enrolState) arrive(fragment string) {
+	if fragment = strings.TrimSpace(fragment); fragment != "" {
+		s.secret = fragment
+	}
+}
+
+// enrolView is what joining shows.
+type enrolView struct {
+	Tab     bool // an iPhone's browser tab: install first, send nothing
+	Steps   []string
+	Linked  bool
+	Pending string // the number to compare
+	Problem string
+	Busy    bool
+	Code    string
+	Pin     string
+}
+
+func (a *App) viewEnrol() enrolView {
+	s := &a.enrol
+	v := enrolView{Problem: s.problem, Busy: s.busy, Code: s.code, Pin: s.pin, Linked: s.secret != "" && !s.typing}
+	if a.facts.Account.State == Pending {
+		v.Pending = a.facts.Account.Check
+		return v
+	}
+	if a.about.Kind == Apple && !a.about.Installed {
+		v.Tab = true
+		v.Steps = a.installSteps()
+	}
+	return v
+}
+
+// codeLetters is how many letters a typed code has (Crockford's base 32).
+const codeLetters = 8
+
+// cleanCode takes what people add to a code out of it, and reads letters that
+// look like digits as those (Crockford): o is 0, i and l are 1.
+func cleanCode(s string) string {
+	var b strings.Builder
+	for _, r := range strings.ToUpper(s) {
+		switch {
+		case r == 'O':
+			r = '0'
+		case r == 'I' || r == 'L':
+			r = '1'
+		}
+		if r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// join asks the clinic. What was typed stays where it is when it refuses.
+func (a *App) join() {
+	s := &a.enrol
+	if s.busy || a.about.Kind == Apple && !a.about.Installed {
+		return
+	}
+	code := s.secret
+	if s.secret == "" || s.typing {
+		code = cleanCode(s.code)
+		if len(code) != codeLetters {
+			s.problem = words.Refusal(a.lang(), "code_short")
+			return
+		}
+	}
+	pin := cleanCode(s.pin)
+	if pin != "" && len(pin) != 6 {
+		s.problem = words.Refusal(a.lang(), "pin_short")
+		return
+	}
+	s.busy, s.problem = true, ""
+	a.aloud = a.t(words.EnrolBusy)
+	var err error
+	a.run(func() { err = a.d.Sender.Enrol(code, pin) }, func() {
+		s.busy = false
+		a.look()
+		if err != nil {
+			s.problem = words.Refusal(a.lang(), refusalCode(err))
+			a.aloud = s.problem
+			return
+		}
+		*s = enrolState{}
+		a.tellShell()
+		a.goTo(PlaceNow)
+	})
+}
+
+func refusalCode(err error) string {
+	var r *Refusal
+	if errors.As(err, &r) {
+		return r.Code
+	}
+	if errors.Is(err, ErrStorage) || errors.Is(err, ErrFull) {
+		return "storage"
+	}
+	return ""
+}
+
+// installSteps are the steps of putting the app on the home screen.
+func (a *App) installSteps() []string {
+	switch a.about.Kind {
+	case Apple:
+		return a.texts(words.AppleSteps[:]...)
+	case Android:
+		return a.texts(words.AndroidSteps[:]...)
+	}
+	return a.texts(words.OtherSteps[:]...)
+}

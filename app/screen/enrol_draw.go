@@ -1,0 +1,56 @@
+package screen
+
+import (
+	"github.com/maxence-charriere/go-app/v10/pkg/app"
+
+	"unsling/app/words"
+)
+
+func (p *Phone) drawEnrol() app.UI {
+	a := p.a
+	v := a.viewEnrol()
+	switch {
+	case v.Pending != "":
+		return app.Div().Class("page", "centre").Body(
+			title(a.t(words.EnrolPending)),
+			app.P().ID("check").Class("huge").Text(v.Pending),
+			para("text", a.t(words.EnrolWait)),
+		)
+	case v.Tab:
+		return app.Div().Class("page").Body(
+			title(a.t(words.TabTitle)),
+			para("danger", a.t(words.TabLead)),
+			numbered(v.Steps),
+			para("text", a.t(words.TabType)),
+			para("status", a.t(words.TabSent)),
+		)
+	}
+	return app.Div().Class("page").Body(
+		title(a.t(words.EnrolTitle)),
+		when(v.Linked, func() app.UI { return app.P().Class("text").Text(a.t(words.EnrolLink)) }),
+		when(!v.Linked, func() app.UI { return app.P().Class("text").Text(a.t(words.EnrolLead)) }),
+		when(!v.Linked, func() app.UI {
+			return p.field("code", a.t(words.EnrolCode), a.t(words.EnrolHint), v.Code, func(s string) { a.enrol.code = s })
+		}),
+		p.field("pin", a.t(words.EnrolPin), a.t(words.EnrolPinHint), v.Pin, func(s string) { a.enrol.pin = s }),
+		when(v.Problem != "", func() app.UI {
+			return app.P().ID("problem").Class("notice alert").Attr("role", "alert").Text(v.Problem)
+		}),
+		when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.EnrolBusy)) }),
+		when(v.Linked, func() app.UI {
+			return p.button("type-code", "quiet", a.t(words.EnrolType), func() { a.enrol.typing = true })
+		}),
+		bar(p.button("join", "main-button", a.t(words.EnrolJoin), a.join).Disabled(v.Busy)),
+	)
+}
+
+// field is a labelled line of text with its hint.
+func (p *Phone) field(id, label, hint, value string, set func(string)) app.UI {
+	h, scope := p.on(id+"-input", func(ctx app.Context, _ app.Event) { set(typed(ctx)) })
+	return app.Div().Class("field").Body(
+		app.Label().For(id).Class("label").Text(label),
+		app.Input().ID(id).Type("text").AutoComplete(false).Attr("autocapitalize", "characters").Attr("spellcheck", "false").
+			Aria("describedby", id+"-hint").Value(value).OnInput(h, scope),
+		app.P().ID(id+"-hint").Class("hint").Text(hint),
+	)
+}

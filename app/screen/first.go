@@ -1,0 +1,195 @@
+package screen
+
+import (
+	"unsling/app/words"
+	"unsling/engine/rom"
+)
+
+// The pages of the first run, in their order.
+const (
+	firstWelcome = iota
+	firstSafety
+	firstSide
+	firstHand
+	firstSound
+	firstInstall
+	firstKeep
+	// FirstDone is the number of pages: the first run is over.
+	FirstDone
+)
+
+type firstState struct {
+	wrongSide rom.Side // the shoulder that was tapped and is not the clinic's
+	played    bool
+	silent    bool // nothing was heard
+	answer    Answer
+}
+
+// firstView is one page of the first run.
+type firstView struct {
+	Page      int
+	Step      string
+	Title     string
+	Text      []string
+	Clinic    string
+	Wrong     bool // stop: the other shoulder
+	Answer    Answer
+	AnswerSay string
+	Steps     []string
+	Installed bool
+	CanAsk    bool // the browser's own install question is there
+	Played    bool
+	Silent    bool
+	NoVoice   bool
+}
+
+func (a *App) viewFirst() firstView {
+	p := a.prefs.First
+	clinic, _ := a.clinic()
+	v := firstView{Page: p, Step: a.f(words.StepOf, p+1, FirstDone), Clinic: clinic}
+	switch p {
+	case firstWelcome:
+		v.Title = a.t(words.FirstTitle)
+		if clinic != "" {
+			v.Text = []string{a.f(words.FirstFrom, clinic)}
+		}
+		v.Text = append(v.Text, a.texts(words.FirstDoes, words.FirstTimes, words.FirstWorks, words.FirstNot)...)
+	case firstSafety:
+		name, _ := a.emergency()
+		v.Title = a.t(words.SafeTitle)
+		v.Text = []string{
+			a.t(words.SafeStop), a.t(words.SafeLimit), a.f(words.SafeEmerg, name), a.t(words.NobodyWatch),
+			a.t(words.SurgeonRule), a.t(words.SafeSend), a.t(words.SafePhoto),
+		}
+	case firstSide:
+		v.Title, v.Text = a.t(words.SideTitle), a.texts(words.SideAsk)
+		if a.first.wrongSide != "" {
+			v.Wrong, v.Title, v.Text = true, a.t(words.SideWrong), a.texts(words.SideWrongDo)
+		}
+	case firstHand:
+		v.Title, v.Text = a.t(words.HandTitle), a.texts(words.HandAsk)
+	case firstSound:
+		v.Title, v.Text = a.t(words.SoundTitle), a.texts(words.SoundLead)
+		v.Played, v.Silent = a.first.played, a.first.silent
+		v.NoVoice = !a.d.Cues.HasVoice(string(a.lang()))
+	case firstInstall:
+		v.Title, v.Text, v.Steps = a.t(words.InstallTitle), a.texts(words.InstallLead), a.installSteps()
+		v.Installed, v.CanAsk = a.about.Installed, a.about.Installable
+		if v.Installed {
+			v.Text, v.Steps = a.texts(words.InstallDone), nil
+		}
+	case firstKeep:
+		v.Title, v.Text = a.t(words.KeepTitle), a.texts(words.KeepLead)
+		v.Answer = a.first.answer
+		v.AnswerSay = a.keepAnswer(v.Answer)
+	}
+	return v
+}
+
+func (a *App) keepAnswer(x Answer) string {
+	switch x {
+	case Yes:
+		return a.t(words.KeepYes)
+	case No:
+		return a.t(words.KeepNo)
+	}
+	return a.t(words.KeepUnsure)
+}
+
+// firstNext goes on. The page of the shoulder lets nobody pass without a tap
+// that agrees with the clinic.
+func (a *App) firstNext() {
+	if a.prefs.First == firstSide && a.day.Episode.Side != "" && a.prefs.Tapped != a.day.Episode.Side {
+		return
+	}
+	a.prefs.First++
+	a.first.silent = false
+	if a.prefs.First == firstKeep {
+		a.first.answer = a.about.Persisted
+	}
+	a.savePrefs()
+	if a.prefs.First >= FirstDone {
+		a.noteInstall()
+		a.goTo(PlaceNow)
+	}
+}
+
+func (a *App) firstBack() {
+	if a.prefs.First > 0 {
+		a.prefs.First--
+		a.first.wrongSide = ""
+		a.savePrefs()
+	}
+}
+
+// tapSide takes the operated shoulder. A side that is not the clinic's stops
+// everything and asks for a call; it is recorded, so that the clinic sees it.
+func (a *App) tapSide(side rom.Side) {
+	theirs := a.day.Episode.Side
+	if theirs != "" && side != theirs {
+		a.first.wrongSide = side
+		a.aloud = a.t(words.SideWrong) + " " + a.t(words.SideWrongDo)
+		a.recordInstall(side)
+		return
+	}
+	a.prefs.Tapped = side
+	a.prefs.FreeHand = side.Other()
+	a.firstNext()
+}
+
+func (a *App) sideAgain() { a.first.wrongSide = "" }
+
+func (a *App) chooseHand(side rom.Side) {
+	a.prefs.FreeHand = side
+	a.firstNext()
+}
+
+func (a *App) chooseLanguage(l words.Lang) {
+	a.prefs.Language = l
+	a.savePrefs()
+}
+
+// playSound plays what a session sounds like.
+func (a *App) playSound() {
+	a.d.Cues.Prepare()
+	a.d.Cues.Tone("begin")
+	a.d.Cues.Speak(a.t(words.SoundTry), string(a.lang()))
+	a.d.Cues.Vibrate([]int{200})
+	a.first.played, a.first.silent = true, false
+}
+
+func (a *App) hearNothing() { a.first.silent = true }
+
+// install shows the browser's own question.
+func (a *App) install() {
+	a.run(func() { _ = a.d.Platform.Install() }, func() { a.look() })
+}
+
+// askPersist asks the browser to keep the data and shows its answer.
+func (a *App) askPersist() {
+	var yes bool
+	var err error
+	a.run(func() { yes, err = a.d.Platform.Persist() }, func() {
+		a.first.answer = No
+		if yes && err == nil {
+			a.first.answer = Yes
+		}
+		a.look()
+		a.aloud = a.keepAnswer(a.first.answer)
+	})
+}
+
+// noteInstall records the installation once the first run is over.
+func (a *App) noteInstall() { a.recordInstall(a.prefs.Tapped) }
+
+func (a *App) recordInstall(side rom.Side) {
+	body := rom.Install{
+		App: a.about.Version, Platform: a.about.Name, Language: string(a.lang()), FreeHand: a.prefs.FreeHand,
+		Persisted: a.about.Persisted == Yes, SideTapped: side,
+	}
+	a.write("install", body, func(_ rom.Ref, err error) {
+		if err != nil {
+			a.say(a.storageSays(err), false)
+		}
+	})
+}

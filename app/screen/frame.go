@@ -1,0 +1,86 @@
+package screen
+
+import (
+	"github.com/maxence-charriere/go-app/v10/pkg/app"
+
+	"unsling/app/words"
+)
+
+// frame is what every screen shares: the way to help in the same place, the
+// notice, the page, the status, and the live region.
+func (p *Phone) frame() app.UI {
+	a := p.a
+	id, draw := p.page()
+	role := "status"
+	if a.urgent {
+		role = "alert"
+	}
+	return app.Div().ID("screen").Class("phone", p.hand(), "at-"+place(a.Shown())).Body(
+		app.Header().Class("top").Body(
+			app.Span().Class("brand").Text(a.t(words.AppName)),
+			when(a.Shown() != PlaceHelp, func() app.UI {
+				return p.button("help", "help", a.t(words.Help), func() { a.goTo(PlaceHelp) })
+			}),
+		),
+		app.Main().ID("main").Class("main").Body(
+			when(a.notice != "", func() app.UI {
+				class := "notice"
+				if a.urgent {
+					class = "notice alert"
+				}
+				return app.P().ID("notice").Class(class).Attr("role", role).Text(a.notice)
+			}),
+			when(a.troubleLine() != "", func() app.UI {
+				return app.P().ID("trouble").Class("notice alert").Text(a.troubleLine())
+			}),
+			&page{ID: id, Draw: draw},
+		),
+		app.Div().ID("live").Class("unseen").Attr("role", "status").Aria("live", "polite").Text(a.aloud),
+	)
+}
+
+func place(p Place) string {
+	if p == PlaceNow {
+		return "now"
+	}
+	return string(p)[1:]
+}
+
+// page chooses what is drawn. The id changes with every page that is not the
+// same page in another moment.
+func (p *Phone) page() (id string, draw func() app.UI) {
+	a := p.a
+	if !a.facts.Loaded || !a.started {
+		return "loading", p.drawLoading
+	}
+	switch at := a.Shown(); at {
+	case PlaceEnrol:
+		return "enrol", p.drawEnrol
+	case PlaceFirst:
+		return "first-" + itoa(a.prefs.First) + string(a.first.wrongSide), p.drawFirst
+	case PlaceSession:
+		v := a.viewSession()
+		return "session-" + string(v.Kind) + "-" + itoa(a.session.view.Item) + string(a.session.sheet), func() app.UI { return p.drawSession(v) }
+	case PlaceMeasure:
+		s := a.measure
+		return "measure-" + string(s.step) + "-" + itoa(len(s.trials)), p.drawMeasure
+	case PlaceSoFar:
+		return "so-far", p.drawSoFar
+	case PlaceLimits:
+		return "limits", p.drawLimits
+	case PlaceHelp:
+		h := a.help
+		id = "help-" + string(h.sign) + h.was
+		if h.writing {
+			id += "-note"
+		}
+		return id, p.drawHelp
+	case PlaceSettings:
+		return "settings", p.drawSettings
+	}
+	return "now", p.drawNow
+}
+
+func (p *Phone) drawLoading() app.UI {
+	return app.Div().Class("page", "centre").Body(title(p.a.t(words.Loading)))
+}

@@ -1,0 +1,191 @@
+package screen
+
+import (
+	"strings"
+	"unicode/utf8"
+
+	"unsling/app/words"
+	"unsling/engine/protocol"
+	"unsling/engine/rom"
+)
+
+// helpState is what is being told to the clinic.
+type helpState struct {
+	sign    rom.SignID // being reported, "" for none
+	text    string
+	writing bool // a note is written
+	problem string
+	sent    *rom.Ref // what was just kept
+	was     string   // "sign" or "note": what sent is
+}
+
+const (
+	mostSignText = 500
+	mostNoteText = 1000
+)
+
+// helpView is the help screen: numbers first.
+type helpView struct {
+	Emergency    string
+	EmergencyTel string
+	Clinic       string
+	Tel          string
+	AfterTel     string
+	NoNumber     bool
+	Groups       []signGroup
+	Sign         *signView // being reported
+	Writing      bool
+	Text         string
+	Problem      string
+	Status       string // of what was just kept
+	Urgent       string // call as well
+	Notes        []noteView
+	Reports      []noteView
+}
+
+// signGroup is the signs of one urgency.
+type signGroup struct {
+	Title  string
+	Urgent bool
+	Signs  []signRow
+}
+
+type signRow struct {
+	ID   rom.SignID
+	Name string
+}
+
+type signView struct {
+	Name      string
+	Do        []string
+	Emergency bool
+}
+
+func (a *App) viewHelp() helpView {
+	s := &a.help
+	name, number := a.emergency()
+	clinic, tel := a.clinic()
+	v := helpView{
+		Emergency: a.f(words.HelpEmerg, name), EmergencyTel: number, Clinic: clinic, Tel: tel,
+		AfterTel: a.day.Plan.Contact.AfterHours, NoNumber: tel == "", Groups: a.signGroups(),
+		Writing: s.writing, Text: s.text, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
+	}
+	if s.sign != "" {
+		v.Sign = a.signView(s.sign)
+	}
+	if s.sent != nil {
+		v.Status = a.progressOf(*s.sent)
+		if s.was == "sign" {
+			v.Urgent = a.t(words.SignCallToo)
+		}
+	}
+	return v
+}
+
+// signGroups lists the warning signs by urgency, the most urgent first.
+func (a *App) signGroups() []signGroup {
+	heads := []struct {
+		u protocol.Urgency
+		t words.Text
+	}{
+		{protocol.Emergency, words.HelpNow}, {protocol.SameDay, words.HelpToday},
+		{protocol.WithinDays, words.HelpSoon}, {protocol.NextVisit, words.HelpVisit},
+	}
+	var out []signGroup
+	for _, h := range heads {
+		g := signGroup{Title: a.t(h.t), Urgent: h.u == protocol.Emergency}
+		for _, r := range protocol.Signs() {
+			if r.Urgency == h.u {
+				g.Signs = append(g.Signs, signRow{r.Sign, words.Sign(a.lang(), r.Sign)})
+			}
+		}
+		if len(g.Signs) > 0 {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// signView says what to do about a sign, stopping first.
+func (a *App) signView(id rom.SignID) *signView {
+	r := protocol.SignByID(id)
+	v := &signView{Name: words.Sign(a.lang(), id)}
+	if r.Stops {
+		v.Do = append(v.Do, a.t(words.DoStop))
+	}
+	name, _ := a.emergency()
+	switch r.Urgency {
+	case protocol.Emergency:
+		v.Emergency = true
+		v.Do = append(v.Do, a.f(words.DoEmergency, name))
+	case protocol.WithinDays:
+		v.Do = append(v.Do, a.t(words.DoSoon))
+	case protocol.NextVisit:
+		v.Do = append(v.Do, a.t(words.DoVisit))
+	default:
+		v.Do = append(v.Do, a.t(words.DoToday))
+	}
+	return v
+}
+
+func (a *App) chooseSign(id rom.SignID) {
+	a.help = helpState{sign: id}
+	a.aloud = strings.Join(a.signView(id).Do, " ")
+}
+
+func (a *App) helpBack() {
+	if a.help.sign != "" || a.help.writing || a.help.sent != nil {
+		a.help = helpState{}
+		return
+	}
+	if a.session.waits() {
+		a.goTo(PlaceSession)
+		return
+	}
+	a.goTo(PlaceNow)
+}
+
+// sendSign keeps the report; the exercises stop where the sign says so, as
+// soon as it is kept.
+func (a *App) sendSign(called bool) {
+	s := &a.help
+	text := strings.TrimSpace(s.text)
+	if utf8.RuneCountInString(text) > mostSignText {
+		s.problem = a.f(words.NoteLong, mostSignText)
+		return
+	}
+	body := rom.Sign{Episode: a.episode, Sign: s.sign, Text: text, Called: called}
+	a.write("sign", body, func(ref rom.Ref, err error) {
+		if err != nil {
+			s.problem = a.storageSays(err)
+			return
+		}
+		a.help = helpState{sent: &ref, was: "sign", sign: s.sign}
+		a.aloud = a.t(words.SignKept) + " " + a.t(words.SignCallToo)
+		a.applyPlan()
+	})
+}
+
+func (a *App) writeNote() { a.help = helpState{writing: true} }
+
+// sendNote keeps a note to the clinic.
+func (a *App) sendNote() {
+	s := &a.help
+	text := strings.TrimSpace(s.text)
+	switch n := utf8.RuneCountInString(text); {
+	case n == 0:
+		s.problem = a.t(words.NoteEmpty)
+		return
+	case n > mostNoteText:
+		s.problem = a.f(words.NoteLong, mostNoteText)
+		return
+	}
+	a.write("question", rom.Question{Episode: a.episode, Text: text}, func(ref rom.Ref, err error) {
+		if err != nil {
+			s.problem = a.storageSays(err)
+			return
+		}
+		a.help = helpState{sent: &ref, was: "note"}
+		a.aloud = a.t(words.KeptNow)
+	})
+}

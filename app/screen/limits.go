@@ -1,0 +1,57 @@
+package screen
+
+import (
+	"unsling/app/words"
+	"unsling/engine/rom"
+)
+
+// limitsView lists every motion with its limit or the reason of its lock.
+type limitsView struct {
+	Lead          string
+	May           []limitRow
+	Locked        []limitRow
+	MustNot       []string
+	ClassSentence string
+}
+
+type limitRow struct {
+	Name, Value, Sub string
+	Motion           rom.Motion
+}
+
+func (a *App) viewLimits() limitsView {
+	v := limitsView{Lead: a.t(words.LimitsLead)}
+	for _, x := range a.day.Motions {
+		name := words.Capital(words.Motion(a.lang(), x.Motion))
+		if x.Locked {
+			v.Locked = append(v.Locked, limitRow{Name: name, Sub: words.LockReason(a.lang(), string(x.Why)), Motion: x.Motion})
+			continue
+		}
+		row := limitRow{Name: name, Sub: words.Class(a.lang(), x.Limit.Class), Motion: x.Motion}
+		switch {
+		case x.Limit.Open:
+		case x.Motion.ByLevel():
+			row.Value = words.Level(a.lang(), x.Limit.Highest)
+		default:
+			row.Value = angle(x.Limit.Ceiling)
+		}
+		v.May = append(v.May, row)
+	}
+	_, v.MustNot, _ = a.mayLists()
+	v.MustNot = v.MustNot[:len(v.MustNot):len(v.MustNot)]
+	for _, f := range a.day.Forbidden {
+		if s := words.Forbidden(a.lang(), f); s != "" && !contains(v.MustNot, s) {
+			v.MustNot = append(v.MustNot, s)
+		}
+	}
+	return v
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}

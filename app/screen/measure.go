@@ -1,0 +1,331 @@
+package screen
+
+import (
+	"unsling/app/words"
+	"unsling/engine/gonio"
+	"unsling/engine/protocol"
+	"unsling/engine/rom"
+	"unsling/engine/schedule"
+)
+
+// measureStep is a page of measuring.
+type measureStep string
+
+const (
+	stepChoose measureStep = ""
+	stepHow    measureStep = "how"
+	stepSetUp  measureStep = "set-up"
+	stepPhoto  measureStep = "photo" // the marks
+	stepTilt   measureStep = "tilt"
+	stepLevel  measureStep = "level"
+	stepResult measureStep = "result"
+)
+
+// measureState is one measurement from choosing to keeping.
+type measureState struct {
+	step    measureStep
+	motion  rom.Motion
+	side    rom.Side
+	inHold  bool // of a session that runs
+	session rom.SessionID
+	wanted  int // trials
+	ways    []gonio.Way
+	way     gonio.Way
+
+	photo photoState
+	tilt  tiltState
+
+	trials   []rom.Trial
+	warnings []gonio.Warning
+	trouble  string
+
+	reading *rom.Reading
+	tier    gonio.Tier
+	ask     bool // the trials differ a lot
+	state   keeping
+	ref     rom.Ref
+	overs   int
+}
+
+// measureRow is one motion of the list.
+type measureRow struct {
+	Motion rom.Motion
+	Side   rom.Side
+	Name   string
+	Sub    string
+	Why    string // why it cannot be measured now; "" if it can
+}
+
+type measureList struct {
+	Asked, Others, Locked []measureRow
+	Danger                string
+}
+
+// viewMeasureList says what can be measured, and why the rest cannot.
+func (a *App) viewMeasureList() measureList {
+	v := measureList{Danger: a.t(words.DangerFirst)}
+	switch a.day.State {
+	case schedule.BeforeOp:
+		for _, m := range baseline {
+			for _, side := range []rom.Side{a.day.Episode.Side, a.day.Episode.Side.Other()} {
+				row := a.measureRow(m, side)
+				row.Name += ", " + a.f(words.WhichArm, words.Side(a.lang(), side))
+				v.Asked = append(v.Asked, row)
+			}
+		}
+		return v
+	case schedule.Running:
+	default:
+		for _, x := range a.day.Motions {
+			v.Locked = append(v.Locked, a.lockedRow(x))
+		}
+		return v
+	}
+	for _, x := range a.day.Motions {
+		row := a.measureRow(x.Motion, a.day.Episode.Side)
+		m, asked := a.measureRule(x.Motion)
+		switch {
+		case x.Locked:
+			row = a.lockedRow(x)
+		case !gonio.GuideFor(x.Motion).AtHome():
+			row.Why = a.t(words.MeasureNoHome)
+		case !asked:
+			row.Why = a.t(words.MeasureUnasked)
+		case !m.May:
+			row.Why = a.t(words.MeasureEnough)
+		case m.DuringHold:
+			row.Why = a.t(words.MeasureInHow)
+		}
+		switch {
+		case row.Why != "":
+			v.Locked = append(v.Locked, row)
+		case m.Due:
+			v.Asked = append(v.Asked, row)
+		default:
+			v.Others = append(v.Others, row)
+		}
+		if asked && gonio.GuideFor(x.Motion).AtHome() {
+			other := a.measureRow(x.Motion, a.day.Episode.Side.Other())
+			other.Name += ", " + a.f(words.WhichArm, words.Side(a.lang(), other.Side))
+			v.Others = append(v.Others, other)
+		}
+	}
+	return v
+}
+
+// baseline are the motions measured on both arms before the operation.
+var baseline = []rom.Motion{rom.ForwardFlexion, rom.Abduction, rom.ERSide, rom.HandBehindBack}
+
+func (a *App) measureRow(m rom.Motion, side rom.Side) measureRow {
+	return measureRow{Motion: m, Side: side, Name: words.Capital(words.Motion(a.lang(), m)), Sub: a.lastLine(m, side)}
+}
+
+func (a *App) lockedRow(x schedule.Allowance) measureRow {
+	row := a.measureRow(x.Motion, a.day.Episode.Side)
+	row.Sub, row.Why = "", words.LockReason(a.lang(), string(x.Why))
+	return row
+}
+
+func (a *App) measureRule(m rom.Motion) (schedule.Measure, bool) {
+	for _, x := range a.day.Measures {
+		if x.Motion == m {
+			return x, true
+		}
+	}
+	return schedule.Measure{}, false
+}
+
+// lastReading is the newest own reading of a motion of one arm.
+func (a *App) lastReading(m rom.Motion, side rom.Side) (rom.Entry[rom.Reading], bool) {
+	list := a.facts.History.Readings
+	for i := len(list) - 1; i >= 0; i-- {
+		b := list[i].Body
+		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && list[i].Ref != a.measure.ref {
+			return list[i], true
+		}
+	}
+	return rom.Entry[rom.Reading]{}, false
+}
+
+func (a *App) lastLine(m rom.Motion, side rom.Side) string {
+	r, ok := a.lastReading(m, side)
+	if !ok {
+		return a.t(words.NeverYet)
+	}
+	day := words.Day(a.lang(), r.Day(), a.day.Date)
+	if m.ByLevel() {
+		return a.f(words.LevelLast, words.Level(a.lang(), r.Body.Level), day)
+	}
+	return a.f(words.LastTime, r.Body.Angle.Whole(), day)
+}
+
+// chooseRow begins a measurement from the list.
+func (a *App) chooseRow(m rom.Motion, side rom.Side) {
+	a.measure = measureState{side: side}
+	a.chooseMotion(m)
+}
+
+// chooseMotion goes to the ways of measuring a motion, or straight on when
+// there is one.
+func (a *App) chooseMotion(m rom.Motion) {
+	s := &a.measure
+	s.motion, s.wanted = m, 1
+	if rule, ok := a.measureRule(m); ok && !s.inHold && !rule.DuringHold {
+		s.wanted = max(1, rule.Trials)
+	}
+	if a.day.State == schedule.BeforeOp {
+		s.wanted = 3
+	}
+	s.overs = 0
+	if s.side == a.day.Episode.Side {
+		s.overs = a.oversBefore(m, a.day.Motion(m).Limit)
+	}
+	if m.ByLevel() {
+		s.way, _ = levelWay(m)
+		s.step = stepLevel
+		return
+	}
+	s.ways = a.waysOf(m)
+	s.step = stepHow
+	if len(s.ways) == 1 {
+		a.chooseWay(0)
+	}
+}
+
+// waysOf offers one way for each method: the first that needs no helper. In a
+// hold only ways in the position of the exercise fit.
+func (a *App) waysOf(m rom.Motion) []gonio.Way {
+	var out []gonio.Way
+	all := gonio.GuideFor(m).Ways
+	if a.measure.inHold {
+		if x, ok := protocol.Lookup(a.session.view.Exercise); ok {
+			var fit []gonio.Way
+			for _, w := range all {
+				if w.Position == x.Position {
+					fit = append(fit, w)
+				}
+			}
+			if len(fit) > 0 {
+				all = fit
+			}
+		}
+	}
+	for _, method := range []rom.Method{rom.Photo, rom.Tilt} {
+		best := -1
+		for i, w := range all {
+			if w.Method == method && (best < 0 || !all[best].Alone() && w.Alone()) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			out = append(out, all[best])
+		}
+	}
+	return out
+}
+
+func levelWay(m rom.Motion) (gonio.Way, bool) {
+	for _, w := range gonio.GuideFor(m).Ways {
+		return w, true
+	}
+	return gonio.Way{Method: rom.LevelMethod, Position: rom.Standing}, false
+}
+
+func (a *App) chooseWay(i int) {
+	s := &a.measure
+	if i < 0 || i >= len(s.ways) {
+		return
+	}
+	s.way, s.step, s.trouble = s.ways[i], stepSetUp, ""
+}
+
+// setUpView is how to lie and where the phone goes.
+type setUpView struct {
+	Title, Danger string
+	Lines         []string
+	Watch         []string
+	Photo, Tilt   bool
+	Trial         string
+	Trouble       string
+	Live          bool
+	Countdown     string
+}
+
+func (a *App) viewSetUp() setUpView {
+	s := &a.measure
+	g := gonio.GuideFor(s.motion)
+	v := setUpView{
+		Title: words.Capital(words.Motion(a.lang(), s.motion)), Danger: a.t(words.DangerFirst), Trouble: s.trouble,
+		Photo: s.way.Method == rom.Photo, Tilt: s.way.Method == rom.Tilt, Live: s.photo.live, Countdown: a.countdown(),
+	}
+	if s.wanted > 1 {
+		v.Trial = a.f(words.TrialOf, len(s.trials)+1, s.wanted)
+	}
+	v.Lines = append(v.Lines, words.Position(a.lang(), s.way.Position))
+	if v.Photo {
+		v.Lines = append(v.Lines, words.SetUp(a.lang(), "view."+string(s.way.View)), a.t(words.PhotoShow))
+	}
+	for i, x := range s.way.Setups {
+		if line := words.SetUp(a.lang(), "setup."+string(x)); i < 2 && line != "" && (x != gonio.WithHelper || i == 0) {
+			v.Lines = append(v.Lines, line)
+		}
+	}
+	if line := words.Watch(a.lang(), g.HoldStill); line != "" {
+		v.Watch = append(v.Watch, line)
+	}
+	for _, k := range g.WatchFor {
+		if line := words.Watch(a.lang(), k); line != "" && len(v.Watch) < 3 {
+			v.Watch = append(v.Watch, line)
+		}
+	}
+	return v
+}
+
+// restMeasure frees sensors while another screen is shown.
+func (a *App) restMeasure() {
+	a.stopTilt()
+	a.closeCamera()
+}
+
+// resumeMeasure does nothing more than leave things as they were.
+func (a *App) resumeMeasure() {}
+
+// closeMeasure ends a measurement and frees camera, sensor and picture.
+func (a *App) closeMeasure() {
+	a.restMeasure()
+	a.dropPicture()
+	a.measure = measureState{}
+}
+
+// measureBack goes one page back, or away from the first page.
+func (a *App) measureBack() {
+	s := &a.measure
+	switch s.step {
+	case stepChoose:
+		a.goTo(PlaceNow)
+	case stepResult:
+		a.measureLeave()
+	case stepPhoto:
+		a.dropPicture()
+		s.step = stepSetUp
+	case stepTilt:
+		a.stopTilt()
+		s.step = stepSetUp
+	case stepSetUp:
+		a.restMeasure()
+		if s.step = stepHow; len(s.ways) == 1 {
+			a.measureLeave()
+		}
+	default:
+		a.measureLeave()
+	}
+}
+
+// measureLeave goes back to where the measurement came from.
+func (a *App) measureLeave() {
+	inHold := a.measure.inHold
+	a.closeMeasure()
+	if inHold {
+		a.goTo(PlaceSession)
+	}
+}

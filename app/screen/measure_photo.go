@@ -1,0 +1,322 @@
+package screen
+
+import (
+	"errors"
+	"strings"
+
+	"unsling/app/words"
+	"unsling/engine/gonio"
+	"unsling/engine/rom"
+)
+
+// photoState is the picture with its marks.
+type photoState struct {
+	live    bool  // the camera's picture is shown
+	due     int64 // Clock.Mono at which the self-timer takes it, 0 for none
+	said    int   // last number of the self-timer that was said
+	picture Picture
+	marks   []rom.Point // those placed so far, in the order of the way's landmarks
+	at      int         // the mark that moves
+	fine    bool        // small steps
+	drag    bool
+}
+
+const (
+	videoID  = "camera"
+	fileID   = "photo-file"
+	selfTime = 10_000 // ms of the self-timer
+)
+
+// openCamera shows the live picture. It begins inside a tap.
+func (a *App) openCamera() {
+	s := &a.measure
+	s.photo.live, s.trouble = true, ""
+	var err error
+	a.run(func() { err = a.d.Camera.Open(videoID) }, func() {
+		if err != nil {
+			s.photo.live = false
+			s.trouble = a.t(words.CameraNone)
+			if errors.Is(err, ErrRefused) {
+				s.trouble = a.t(words.CameraNo)
+			}
+		}
+	})
+}
+
+// takePhoto takes the picture now, selfTimer in ten seconds.
+func (a *App) takePhoto() {
+	s := &a.measure
+	s.photo.due = 0
+	var p Picture
+	var err error
+	a.run(func() { p, err = a.d.Camera.Take() }, func() {
+		if err != nil {
+			s.trouble = a.t(words.PhotoBad)
+			return
+		}
+		a.gotPicture(p)
+	})
+}
+
+func (a *App) selfTimer() {
+	a.d.Cues.Prepare()
+	a.measure.photo.due = a.d.Clock.Mono() + selfTime
+	a.measure.photo.said = 0
+}
+
+// fileChosen reads the file that was chosen.
+func (a *App) fileChosen() {
+	var p Picture
+	var err error
+	a.run(func() { p, err = a.d.Camera.FromFile(fileID) }, func() {
+		if err != nil {
+			a.measure.trouble = a.t(words.PhotoBad)
+			return
+		}
+		a.gotPicture(p)
+	})
+}
+
+func (a *App) gotPicture(p Picture) {
+	s := &a.measure
+	if p.Width < 1 || p.Height < 1 || !strings.HasPrefix(p.URL, "blob:") {
+		s.trouble = a.t(words.PhotoBad)
+		return
+	}
+	a.closeCamera()
+	a.dropPicture()
+	s.photo = photoState{picture: p}
+	s.step, s.trouble = stepPhoto, ""
+	a.aloud = a.markSentence()
+}
+
+func (a *App) closeCamera() {
+	if a.measure.photo.live {
+		a.d.Camera.Close()
+	}
+	a.measure.photo.live, a.measure.photo.due = false, 0
+}
+
+func (a *App) dropPicture() {
+	if p := a.measure.photo.picture; p.URL != "" {
+		a.d.Camera.Drop(p)
+	}
+	a.measure.photo.picture, a.measure.photo.marks = Picture{}, nil
+}
+
+// tickPhoto runs the self-timer and says its last seconds.
+func (a *App) tickPhoto() {
+	p := &a.measure.photo
+	if p.due == 0 {
+		return
+	}
+	left := int((p.due - a.d.Clock.Mono() + 999) / 1000)
+	if left <= 0 {
+		if !a.prefs.Mute {
+			a.d.Cues.Tone("begin")
+		}
+		a.takePhoto()
+		return
+	}
+	if left != p.said && left <= 5 {
+		p.said = left
+		if !a.prefs.Mute {
+			a.d.Cues.Tone("tick")
+		}
+		if !a.prefs.NoVoice {
+			a.d.Cues.Speak(itoa(left), string(a.lang()))
+		}
+	}
+}
+
+func (a *App) countdown() string {
+	p := a.measure.photo
+	if p.due == 0 {
+		return ""
+	}
+	return a.f(words.PhotoIn, max(0, int((p.due-a.d.Clock.Mono()+999)/1000)))
+}
+
+// highest is the largest y of the picture, in thousandths of its width.
+func (p Picture) highest() int {
+	if p.Width < 1 {
+		return 1000
+	}
+	return min(4000, p.Height*1000/p.Width)
+}
+
+// placeMark puts the mark at hand to x, y in thousandths of the width, and
+// goes on to the next one that is not placed.
+func (a *App) placeMark(x, y int) {
+	p := &a.measure.photo
+	q := a.clampMark(rom.Point{X: x, Y: y})
+	if len(p.marks) < len(a.measure.way.Landmarks) {
+		p.marks = append(p.marks, q)
+		p.at = len(p.marks) - 1
+		if len(p.marks) < len(a.measure.way.Landmarks) {
+			a.aloud = a.markSentence()
+		} else {
+			a.aloud = a.angleSentence()
+		}
+		return
+	}
+	p.at = a.nearest(q)
+	p.marks[p.at] = q
+	a.aloud = a.angleSentence()
+}
+
+// nearest is the index of the placed mark closest to q.
+func (a *App) nearest(q rom.Point) int {
+	best, at := 1<<30, 0
+	for i, m := range a.measure.photo.marks {
+		if d := (m.X-q.X)*(m.X-q.X) + (m.Y-q.Y)*(m.Y-q.Y); d < best {
+			best, at = d, i
+		}
+	}
+	return at
+}
+
+// dragMark begins, moves or ends a drag. A drag that begins beside every mark
+// while marks are missing places the next one.
+func (a *App) dragMark(phase string, x, y int) {
+	p := &a.measure.photo
+	switch phase {
+	case "down":
+		a.placeMark(x, y)
+		p.drag = true
+	case "move":
+		if p.drag && p.at < len(p.marks) {
+			p.marks[p.at] = a.clampMark(rom.Point{X: x, Y: y})
+		}
+	default:
+		if p.drag {
+			a.aloud = a.angleSentence()
+		}
+		p.drag = false
+	}
+}
+
+// nudge moves the mark at hand by one step; a mark that is not placed begins
+// in the middle.
+func (a *App) nudge(dx, dy int) {
+	p := &a.measure.photo
+	if p.at >= len(p.marks) || len(p.marks) == 0 {
+		p.marks = append(p.marks, rom.Point{X: 500, Y: p.picture.highest() / 2})
+		p.at = len(p.marks) - 1
+		return
+	}
+	by := 20
+	if p.fine {
+		by = 3
+	}
+	m := p.marks[p.at]
+	p.marks[p.at] = a.clampMark(rom.Point{X: m.X + dx*by, Y: m.Y + dy*by})
+	a.aloud = a.angleSentence()
+}
+
+// nextMark chooses the mark that the buttons move, placing the next one in
+// the middle while marks are missing.
+func (a *App) nextMark() {
+	p := &a.measure.photo
+	if len(p.marks) < len(a.measure.way.Landmarks) {
+		p.marks = append(p.marks, rom.Point{X: 500, Y: p.picture.highest() / 2})
+		p.at = len(p.marks) - 1
+	} else if len(p.marks) > 0 {
+		p.at = (p.at + 1) % len(p.marks)
+	}
+	a.aloud = a.markSentence()
+}
+
+func (a *App) clampMark(q rom.Point) rom.Point {
+	return rom.Point{X: max(0, min(q.X, 1000)), Y: max(0, min(q.Y, a.measure.photo.picture.highest()))}
+}
+
+// markView is the picture with its marks.
+type markView struct {
+	Sentence string // which mark comes next or moves
+	Hint     string
+	Angle    string // "Angle: 92 degrees"
+	Value    int
+	HasAngle bool
+	Warnings []string
+	Fine     bool
+	Complete bool
+	Trial    string
+}
+
+func (a *App) viewMarks() markView {
+	s := &a.measure
+	v := markView{Sentence: a.markSentence(), Hint: a.t(words.MarkMove), Fine: s.photo.fine}
+	if s.wanted > 1 {
+		v.Trial = a.f(words.TrialOf, len(s.trials)+1, s.wanted)
+	}
+	v.Complete = len(s.photo.marks) == len(s.way.Landmarks)
+	if !v.Complete {
+		return v
+	}
+	m, err := a.photoAngle()
+	switch {
+	case errors.Is(err, gonio.ErrShort):
+		v.Warnings = []string{a.t(words.MarkBad)}
+	case err != nil:
+		v.Warnings = []string{words.Warning(a.lang(), string(gonio.WarnMirrored))}
+	default:
+		v.HasAngle, v.Value = true, m.Angle.Whole()
+		v.Angle = a.f(words.AngleIs, v.Value)
+		v.Warnings = a.warningTexts(m.Warnings)
+	}
+	return v
+}
+
+func (a *App) warningTexts(list []gonio.Warning) []string {
+	var out []string
+	for _, w := range list {
+		if t := words.Warning(a.lang(), string(w)); t != "" {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func (a *App) photoAngle() (gonio.Measure, error) {
+	s := &a.measure
+	return gonio.MeasurePhoto(gonio.Picture{
+		Motion: s.motion, Side: s.side, Position: s.way.Position, View: s.way.View,
+		Marks: s.photo.marks, Mirrored: s.photo.picture.Mirrored,
+	})
+}
+
+func (a *App) markSentence() string {
+	s := &a.measure
+	n := len(s.way.Landmarks)
+	if n == 0 {
+		return ""
+	}
+	at := min(s.photo.at, n-1)
+	if len(s.photo.marks) < n {
+		at = len(s.photo.marks)
+	}
+	return a.f(words.PutMark, at+1, n, words.Landmark(a.lang(), string(s.way.Landmarks[at])))
+}
+
+func (a *App) angleSentence() string {
+	s := &a.measure
+	if len(s.photo.marks) != len(s.way.Landmarks) {
+		return a.markSentence()
+	}
+	m, err := a.photoAngle()
+	if err != nil {
+		return a.t(words.MarkBad)
+	}
+	return a.f(words.AngleIs, m.Angle.Whole())
+}
+
+// useAngle takes the angle of the picture as one trial.
+func (a *App) useAngle() {
+	m, err := a.photoAngle()
+	if err != nil {
+		a.measure.trouble = a.t(words.MarkBad)
+		return
+	}
+	a.addTrial(m, append([]rom.Point(nil), a.measure.photo.marks...))
+}

@@ -1,0 +1,242 @@
+package screen
+
+import (
+	"unsling/app/figure"
+	"unsling/app/words"
+	"unsling/engine/gonio"
+	"unsling/engine/rom"
+	"unsling/engine/schedule"
+	"unsling/engine/session"
+)
+
+// addTrial takes one trial. The last one wanted makes the reading, and so
+// does an angle past the limit: nobody is asked to go there again.
+func (a *App) addTrial(m gonio.Measure, marks []rom.Point) {
+	s := &a.measure
+	s.trials = append(s.trials, m.Trial(marks))
+	s.warnings = m.Warnings
+	s.step = stepResult
+	a.dropPicture()
+	tier := gonio.Within
+	if limit, ok := a.limitFor(s.motion, s.side); ok {
+		tier = gonio.Judge(m.Angle, errorOf(s.motion), limit, s.overs)
+	}
+	if len(s.trials) >= s.wanted || tier != gonio.Within {
+		a.finishReading()
+		return
+	}
+	a.aloud = a.f(words.ResultIs, m.Angle.Whole())
+}
+
+// limitFor is the limit that judges a reading; none for the other arm or
+// before the operation.
+func (a *App) limitFor(m rom.Motion, side rom.Side) (rom.Limit, bool) {
+	if side != a.day.Episode.Side || a.day.State == schedule.BeforeOp {
+		return rom.Limit{}, false
+	}
+	return a.day.Motion(m).Limit, true
+}
+
+// moreTrials goes back for another trial.
+func (a *App) moreTrials() {
+	a.measure.step, a.measure.trouble = stepSetUp, ""
+}
+
+// chooseLevel takes how high the thumb reaches.
+func (a *App) chooseLevel(l rom.Level) {
+	s := &a.measure
+	body := a.readingBody()
+	body.Method, body.Level = rom.LevelMethod, l
+	if limit, ok := a.limitFor(s.motion, s.side); ok {
+		s.tier = gonio.JudgeLevel(l, limit, s.overs)
+	}
+	a.keepReading(body)
+}
+
+// finishReading combines the trials into the reading and keeps it.
+func (a *App) finishReading() {
+	s := &a.measure
+	r, err := gonio.Combine(s.motion, s.way.Method, gonio.Self, s.trials, 0)
+	if err != nil {
+		s.trouble, s.step, s.trials = a.t(words.TiltBad), stepSetUp, nil
+		return
+	}
+	body := a.readingBody()
+	body.Angle, body.SE, body.Trials = r.Angle, r.SE, s.trials
+	s.ask = len(r.Ask) > 0
+	if limit, ok := a.limitFor(s.motion, s.side); ok {
+		s.tier = gonio.Judge(r.Angle, r.SE, limit, s.overs)
+	}
+	a.keepReading(body)
+}
+
+func (a *App) readingBody() rom.Reading {
+	s := &a.measure
+	return rom.Reading{
+		Episode: a.episode, Side: s.side, Motion: s.motion, Class: rom.Passive, Method: s.way.Method,
+		Position: s.way.Position, Session: s.session, Baseline: a.day.State == schedule.BeforeOp,
+	}
+}
+
+func (a *App) keepReading(body rom.Reading) {
+	s := &a.measure
+	again := s.reading != nil
+	s.reading, s.step, s.state = &body, stepResult, beingKept
+	if s.inHold && !again {
+		a.feed(session.Event{Kind: session.Measured, Angle: body.Angle, SE: body.SE, Level: body.Level})
+	}
+	if !again {
+		a.voice(a.resultSpoken())
+	}
+	a.write("reading", body, func(ref rom.Ref, err error) {
+		if err != nil {
+			s.state, s.trouble = keptNot, a.storageSays(err)
+			return
+		}
+		s.state, s.ref, s.trouble = kept, ref, ""
+	})
+}
+
+// retryReading tries once more to keep it.
+func (a *App) retryReading() {
+	if r := a.measure.reading; r != nil && a.measure.state == keptNot {
+		a.keepReading(*r)
+	}
+}
+
+// resultView is the result, the danger first.
+type resultView struct {
+	Title     string
+	Trial     string // of a trial that is not the last
+	Value     string
+	Error     string
+	Sentences []string
+	Warnings  []string
+	Alert     string // past the limit
+	AlertSub  string
+	Calls     bool
+	Status    string
+	Retry     bool
+	More      bool // another trial is wanted
+	Figure    string
+}
+
+func (a *App) viewResult() resultView {
+	s := &a.measure
+	v := resultView{Title: words.Capital(words.Motion(a.lang(), s.motion)), Warnings: a.warningTexts(s.warnings)}
+	if s.reading == nil {
+		last := s.trials[len(s.trials)-1]
+		v.Value, v.More = angle(last.Angle), true
+		v.Trial = a.f(words.TrialOf, len(s.trials), s.wanted)
+		return v
+	}
+	r := *s.reading
+	switch s.state {
+	case kept:
+		v.Status = a.t(words.KeptNow)
+	case keptNot:
+		v.Status, v.Retry = s.trouble, true
+	default:
+		v.Status = a.t(words.Loading)
+	}
+	limit, limited := a.limitFor(s.motion, s.side)
+	switch s.tier {
+	case gonio.Close:
+		v.Alert = a.t(words.TierClose)
+	case gonio.Over:
+		v.Alert, v.Calls = a.t(words.TierOver), true
+	}
+	if v.Alert != "" && limited && !r.Motion.ByLevel() && !limit.Open {
+		v.AlertSub = a.f(words.TierOverSub, limit.Ceiling.Whole())
+		if s.tier == gonio.Close {
+			v.AlertSub = ""
+		}
+	}
+	if r.Motion.ByLevel() {
+		v.Value = words.Capital(words.Level(a.lang(), r.Level))
+		v.Error = a.t(words.LevelErr)
+		return v
+	}
+	v.Value = angle(r.Angle)
+	v.Error = a.f(words.ResultErr, r.SE.Whole())
+	if s.tier == gonio.Within {
+		v.Sentences = a.resultSentences(r, limit, limited)
+	}
+	v.Figure = figure.MeasureIn(r.Motion, r.Position, r.Side, a.resultMarks(r, limit, limited), a.figureWords(v.Title))
+	return v
+}
+
+// resultSentences say where the result lies between last time and limit. A
+// change counts only beyond what measuring itself can differ by.
+func (a *App) resultSentences(r rom.Reading, limit rom.Limit, limited bool) []string {
+	var out []string
+	if a.measure.ask {
+		out = append(out, a.t(words.ResultFar))
+	}
+	last, ok := a.lastReading(r.Motion, r.Side)
+	switch delta := r.Angle - last.Body.Angle; {
+	case !ok:
+		out = append(out, a.t(words.ResultNew))
+	case abs(delta) > rom.Deg(40):
+		out = append(out, a.t(words.ResultOdd))
+	case abs(delta) <= detectable(r):
+		out = append(out, a.t(words.ResultSame))
+	case delta > 0:
+		out = append(out, a.f(words.ResultUp, delta.Whole()))
+	default:
+		out = append(out, a.f(words.ResultDown, (-delta).Whole()))
+	}
+	if limited && !limit.Open {
+		out = append(out, a.f(words.ResultIn, limit.Ceiling.Whole()))
+		if r.Angle+r.SE > limit.Ceiling {
+			out = append(out, a.t(words.FeelGood))
+		}
+	}
+	return out
+}
+
+// detectable is the smallest change between two own readings that exceeds
+// their error with 95 % confidence.
+func detectable(r rom.Reading) rom.Degrees {
+	s, ok := gonio.SEMFor(r.Method, r.Motion, gonio.Self)
+	if !ok {
+		return rom.Deg(20)
+	}
+	return s.MDC95()
+}
+
+func (a *App) resultMarks(r rom.Reading, limit rom.Limit, limited bool) figure.Marks {
+	m := figure.Marks{Now: figure.At(r.Angle)}
+	if limited && !limit.Open {
+		m.Limit = figure.At(limit.Ceiling)
+		if aim, ok := gonio.AimLine(limit, errorOf(r.Motion)); ok && aim > 0 {
+			m.Aim = figure.At(aim)
+		}
+	}
+	if other, ok := a.lastReading(r.Motion, r.Side.Other()); ok && a.day.Episode.Usable(r.Motion) {
+		m.Other = figure.At(other.Body.Angle)
+	}
+	return m
+}
+
+// resultSpoken is what is said aloud: past the limit the danger comes alone.
+func (a *App) resultSpoken() string {
+	s := &a.measure
+	switch s.tier {
+	case gonio.Close:
+		return a.t(words.TierClose)
+	case gonio.Over:
+		return a.t(words.TierOver)
+	}
+	if r := s.reading; r.Motion.ByLevel() {
+		return a.f(words.LevelIs, words.Level(a.lang(), r.Level))
+	}
+	return a.f(words.ResultIs, s.reading.Angle.Whole()) + ". " + a.f(words.ResultErr, s.reading.SE.Whole())
+}
+
+func abs(d rom.Degrees) rom.Degrees {
+	if d < 0 {
+		return -d
+	}
+	return d
+}

@@ -1,0 +1,302 @@
+package screen
+
+import (
+	"fmt"
+	"time"
+
+	"unsling/app/words"
+	"unsling/engine/rom"
+	"unsling/engine/schedule"
+)
+
+// nowView is the first screen: what the arm may do today and what comes next.
+type nowView struct {
+	Lead   string // "Tuesday 3 March, week 5"
+	Title  string // what holds now, in one sentence
+	Text   []string
+	Calls  bool // the clinic's number stands on this screen
+	Urgent bool
+
+	Chips []string // therapy or home day, days after surgery
+	Card  *sessionCard
+	Tasks []task
+
+	May, MustNot []string
+	MoreLimits   bool
+	Sling        string
+	Note         *noteView
+	MayI         []mayI
+
+	Main string // the one big button; "" for none
+	Tip  string // said above it
+}
+
+// sessionCard is the next session.
+type sessionCard struct {
+	Kicker string // "Next session"
+	When   string
+	About  string // "3 exercises, about 12 minutes"
+	Names  []string
+	First  rom.ExerciseID
+	Done   bool
+}
+
+// task is a row that leads somewhere.
+type task struct {
+	ID, Text string
+	Motion   rom.Motion
+}
+
+type mayI struct{ What, Answer, Class string }
+
+// viewNow builds the first screen.
+func (a *App) viewNow() nowView {
+	d := a.day
+	v := nowView{Lead: a.lead()}
+	switch d.State {
+	case schedule.Running:
+		a.running(&v)
+	case schedule.BeforeOp:
+		v.Title = a.f(words.BeforeTitle, words.Day(a.lang(), d.Episode.Surgery, d.Date))
+		v.Text = a.texts(words.BeforeLead, words.BeforeSling)
+		v.Tasks = a.baselineTasks()
+	case schedule.NotConfirmed:
+		v.Title = a.t(words.SurgeryDay)
+		if d.Number > 0 {
+			v.Title = words.DaysAfter.In(a.lang(), d.Number)
+		}
+		v.Text = a.texts(words.Unconfirmed, words.HandsOk)
+	case schedule.Postponed:
+		v.Title = a.t(words.PostponedDo)
+		v.Text = a.texts(words.BeforeLead)
+	case schedule.NoPlan:
+		v.Title, v.Calls = a.t(words.NoPlanYet), true
+	case schedule.Paused:
+		v.Title, v.Text, v.Calls = a.t(words.PausedTitle), a.texts(words.PausedDo), true
+		a.clinicSays(&v)
+	case schedule.Stopped:
+		v.Title, v.Text, v.Calls, v.Urgent = a.t(words.StoppedTitle), a.texts(words.StoppedDo), true, true
+		a.clinicSays(&v)
+	case schedule.Halted:
+		v.Title, v.Text, v.Calls, v.Urgent = a.t(words.HaltedTitle), a.texts(words.HaltedDo, words.HaltedCalled), true, true
+		if h := d.Halt; h != nil {
+			v.Text = append(v.Text, a.progressOf(h.Record))
+		}
+	case schedule.Ended:
+		v.Title, v.Text, v.Calls = a.t(words.EndedTitle), a.texts(words.EndedDo), true
+	default:
+		v.Title, v.Calls = a.t(words.CannotTell), true
+	}
+	if d.Stale {
+		v.Text = append([]string{a.f(words.StalePlan, d.ContactDays)}, v.Text...)
+		v.Calls = true
+	}
+	if d.ClockBehind {
+		v.Text = append(v.Text, a.t(words.ClockWrong))
+	}
+	v.Note = a.newestNote()
+	return v
+}
+
+// running fills the screen of a day on which the programme runs.
+func (a *App) running(v *nowView) {
+	d := a.day
+	v.Title = words.Phase(a.lang(), d.Phase.HighestClass())
+	switch {
+	case d.Attended:
+		v.Chips = append(v.Chips, a.t(words.TherapyDay))
+		v.Text = append(v.Text, a.t(words.Attended))
+	case d.TherapyDay:
+		v.Chips = append(v.Chips, a.t(words.TherapyDay))
+	case d.Rest:
+		v.Chips = append(v.Chips, a.t(words.RestDay))
+	default:
+		v.Chips = append(v.Chips, a.t(words.HomeDay))
+	}
+	v.Card = a.card(v)
+	v.May, v.MustNot, v.MoreLimits = a.mayLists()
+	v.Sling = words.Sling(a.lang(), d.Sling)
+	for _, m := range d.Measures {
+		if !m.Due {
+			continue
+		}
+		text := words.MeasureDue
+		if m.DuringHold {
+			text = words.MeasureInUse
+		}
+		v.Tasks = append(v.Tasks, task{ID: "measure-" + string(m.Motion), Text: a.f(text, words.Motion(a.lang(), m.Motion)), Motion: m.Motion})
+	}
+	for _, m := range d.MayI {
+		v.MayI = append(v.MayI, a.mayI(m)...)
+	}
+}
+
+// card fills the next session and the big button.
+func (a *App) card(v *nowView) *sessionCard {
+	d := a.day
+	c := &sessionCard{Kicker: a.t(words.NextSession)}
+	if a.session.waits() {
+		c.When = a.t(words.HalfDone)
+		c.First = a.session.exercise()
+		v.Main = a.t(words.GoOn)
+		return c
+	}
+	due, ok := d.NextDue()
+	if !ok {
+		c.Done = true
+		c.Kicker = a.t(words.Today)
+		c.When = a.t(words.NothingToday)
+		if d.DoneForToday {
+			c.When = a.t(words.DoneToday)
+		}
+		return c
+	}
+	for _, p := range due.Prescriptions {
+		c.Names = append(c.Names, words.ExerciseName(a.lang(), p.Exercise))
+	}
+	if len(due.Prescriptions) > 0 {
+		c.First = due.Prescriptions[0].Exercise
+	}
+	c.Kicker = a.f(words.SessionOf, due.Slot, len(d.Due))
+	c.About = words.HowMany.In(a.lang(), len(due.Prescriptions)) + ", " + words.AboutMinutes.In(a.lang(), minutesOf(due.Prescriptions))
+	for _, x := range d.Due {
+		if x.Status == schedule.Missed {
+			v.Tip = a.t(words.DontCatchUp)
+		}
+	}
+	if from := max(due.From, due.NotBefore); from > d.Minute {
+		c.When = a.f(words.FromHour, clockOf(from))
+		if due.NotBefore > due.From {
+			v.Tip = a.f(words.NextAt, clockOf(from))
+		}
+		return c
+	}
+	c.When = a.t(words.NowWord)
+	v.Main = a.t(words.StartNow)
+	return c
+}
+
+// mayLists says what the arm may do and must not, the danger not forgotten:
+// at most four lines each, the rest on the screen of all limits.
+func (a *App) mayLists() (may, mustNot []string, more bool) {
+	for _, x := range a.day.Motions {
+		if x.Locked {
+			continue
+		}
+		may = append(may, a.limitLine(x))
+	}
+	for _, f := range a.day.Forbidden {
+		if s := words.Forbidden(a.lang(), f); s != "" {
+			mustNot = append(mustNot, s)
+		}
+	}
+	if class := a.day.Phase.HighestClass(); class < rom.Active {
+		mustNot = append([]string{a.t(words.NoOwnMoves), a.t(words.NoLifting)}, mustNot...)
+	} else if class < rom.Resisted {
+		mustNot = append([]string{a.t(words.NoWeights)}, mustNot...)
+	}
+	const most = 4
+	more = len(may) > most || len(mustNot) > most
+	return firstOf(may, most), firstOf(mustNot, most), more
+}
+
+// limitLine says one permitted motion with its limit.
+func (a *App) limitLine(x schedule.Allowance) string {
+	name := words.Capital(words.Motion(a.lang(), x.Motion))
+	switch {
+	case x.Locked:
+		return a.f(words.NotYet, name)
+	case x.Limit.Open:
+		return a.f(words.NoLimit, name)
+	case x.Motion.ByLevel():
+		return a.f(words.ToLevel, name, words.Level(a.lang(), x.Limit.Highest))
+	}
+	return a.f(words.ToLimit, name, x.Limit.Ceiling.Whole())
+}
+
+func (a *App) mayI(m rom.MayI) []mayI {
+	what := words.Activity(a.lang(), m.Activity)
+	if what == "" {
+		return nil
+	}
+	switch m.Answer {
+	case "yes":
+		return []mayI{{what, a.t(words.YesWord), "yes"}}
+	case "no":
+		return []mayI{{what, a.t(words.NoWord), "no"}}
+	}
+	return []mayI{{what, a.t(words.MayIAsk), "ask"}}
+}
+
+func (a *App) baselineTasks() []task {
+	return []task{{ID: "measure-baseline", Text: a.t(words.BeforeMeasure)}}
+}
+
+// lead is the date, and the week where there is one.
+func (a *App) lead() string {
+	s := words.Capital(words.Date(a.lang(), rom.DateOf(a.now)))
+	d := a.day
+	switch {
+	case !d.Dated:
+		return s
+	case d.Number == 0:
+		return s + " · " + a.t(words.SurgeryDay)
+	case d.Number < 0:
+		return s + " · " + words.DaysBefore.In(a.lang(), -d.Number)
+	case d.Number < 15:
+		return s + " · " + words.DaysAfter.In(a.lang(), d.Number)
+	}
+	return s + " · " + a.f(words.WeekNumber, d.Week)
+}
+
+func (a *App) clinicSays(v *nowView) {
+	if a.day.Why != "" {
+		v.Text = append(v.Text, a.f(words.ClinicSays, a.day.Why))
+	}
+}
+
+func (a *App) texts(list ...words.Text) []string {
+	var out []string
+	for _, t := range list {
+		out = append(out, a.t(t))
+	}
+	return out
+}
+
+// startMain is the tap on the big button.
+func (a *App) startMain() {
+	a.look()
+	if a.session.waits() {
+		a.goTo(PlaceSession)
+		return
+	}
+	due, ok := a.day.NextDue()
+	if !ok || a.day.State != schedule.Running {
+		a.say(a.t(words.NothingToDo), false)
+		return
+	}
+	a.newSession(due)
+}
+
+// minutesOf is about how long prescriptions take: hold, rest and the way
+// there and back.
+func minutesOf(list []rom.Prescription) int {
+	s := 0
+	for _, p := range list {
+		s += 20 + p.Dose.Reps*(p.Dose.Hold+p.Dose.Rest+8)
+	}
+	return max(1, (s+30)/60)
+}
+
+// clockOf writes minutes after midnight as a clock shows them.
+func clockOf(minute int) string {
+	d := time.Duration(minute) * time.Minute
+	return fmt.Sprintf("%d:%02d", int(d.Hours())%24, minute%60)
+}
+
+func firstOf(list []string, most int) []string {
+	if len(list) > most {
+		return list[:most]
+	}
+	return list
+}

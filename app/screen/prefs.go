@@ -1,0 +1,59 @@
+package screen
+
+import (
+	"encoding/json"
+
+	"unsling/app/words"
+	"unsling/engine/rom"
+)
+
+// Prefs are the choices of the patient on this phone. They are kept with the
+// journal and never sent, but for what an install record tells.
+type Prefs struct {
+	Language words.Lang `json:"lang"`
+	FreeHand rom.Side   `json:"hand"`
+	Mute     bool       `json:"mute,omitempty"`     // no tones
+	NoVoice  bool       `json:"no_voice,omitempty"` // no speech
+	Still    bool       `json:"still,omitempty"`    // no moving pictures
+	ByTap    bool       `json:"by_tap,omitempty"`   // count by tap instead of the timer
+	Size     int        `json:"size,omitempty"`     // 0, 1 or 2: normal, large, largest
+	// First is how far the first run came; FirstDone when it is over.
+	First int `json:"first,omitempty"`
+	// Tapped is the shoulder that was tapped and agreed with the clinic's.
+	Tapped rom.Side `json:"tapped,omitempty"`
+	// SeenRev is the plan revision whose news the patient has been shown.
+	SeenRev int `json:"seen_rev,omitempty"`
+}
+
+const prefsName = "prefs"
+
+// defaultPrefs is what holds before the patient chose: the free hand is taken
+// for the right one, until the operated side is known.
+func defaultPrefs(a About) Prefs {
+	return Prefs{Language: words.Choose(a.Languages), FreeHand: rom.Right}
+}
+
+// readPrefs reads what encode wrote; anything odd in it falls back.
+func readPrefs(data []byte, a About) Prefs {
+	p := defaultPrefs(a)
+	if len(data) == 0 || json.Unmarshal(data, &p) != nil {
+		return defaultPrefs(a)
+	}
+	if p.Language != words.English && p.Language != words.Spanish {
+		p.Language = words.Choose(a.Languages)
+	}
+	if !p.FreeHand.Valid() {
+		p.FreeHand = rom.Right
+	}
+	p.Size = max(0, min(p.Size, 2))
+	p.First = max(0, min(p.First, FirstDone))
+	return p
+}
+
+func (p Prefs) encode() []byte {
+	b, err := json.Marshal(p)
+	if err != nil { // cannot happen: plain values only
+		return nil
+	}
+	return b
+}

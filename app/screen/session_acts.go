@@ -1,0 +1,128 @@
+package screen
+
+import (
+	"unsling/app/words"
+	"unsling/engine/rom"
+	"unsling/engine/session"
+)
+
+// sessionTap is a plain button of the session.
+func (a *App) sessionTap(k session.EventKind) {
+	s := &a.session
+	switch k {
+	case session.Start, session.Continue:
+		a.d.Cues.Prepare()
+		a.wake()
+	case session.Stop:
+		if s.running() {
+			a.feed(session.Event{Kind: session.Pause})
+		}
+		s.sheet = stopSheet
+		return
+	case session.Skip:
+		s.sheet = skipSheet
+		return
+	case session.PainNow:
+		s.sheet = painSheet
+		return
+	}
+	a.feed(session.Event{Kind: k})
+}
+
+// closeSheet goes back to the session; the patient goes on by a tap.
+func (a *App) closeSheet() { a.session.sheet = noSheet }
+
+// sessionPain gives a score, for the question that is open.
+func (a *App) sessionPain(score int) {
+	s := &a.session
+	kind := session.PainNow
+	switch {
+	case s.view.State == session.Asking:
+		kind = session.PainAfter
+	case s.view.State == session.Ready && s.sheet == noSheet && has(s.view.Buttons, session.PainBefore):
+		kind = session.PainBefore
+		a.d.Cues.Prepare()
+	}
+	s.sheet = noSheet
+	a.feed(session.Event{Kind: kind, Score: score})
+	a.aloud = a.f(words.PainSaid, score)
+}
+
+// stopFor ends the session for a reason. The record of one stopped because
+// something is wrong halts the programme until the clinic has answered.
+func (a *App) stopFor(r rom.StopReason) {
+	a.session.sheet = noSheet
+	a.d.Cues.Hush()
+	a.feed(session.Event{Kind: session.Stop, Stop: r})
+}
+
+func (a *App) skipFor(r rom.SkipReason) {
+	a.session.sheet = noSheet
+	a.feed(session.Event{Kind: session.Skip, Why: r})
+}
+
+func (a *App) toggleByTap() {
+	a.prefs.ByTap = !a.session.view.ByTap
+	a.feed(session.Event{Kind: session.ByTap, Flag: a.prefs.ByTap})
+	a.savePrefs()
+}
+
+func (a *App) toggleMedicine() {
+	m := a.session.m
+	if m == nil {
+		return
+	}
+	was := m.Draft().Medicine
+	a.feed(session.Event{Kind: session.Medicine, Flag: was == nil || !*was})
+}
+
+func (a *App) toggleHelper() {
+	if m := a.session.m; m != nil {
+		a.feed(session.Event{Kind: session.Helper, Flag: !m.Draft().Helper})
+	}
+}
+
+// replay shows the movement of the figure once more.
+func (a *App) replay() { a.session.preview = a.d.Clock.Mono() }
+
+// leaveSession goes back to the first screen after the end.
+func (a *App) leaveSession() {
+	if a.session.state == keptNot {
+		a.keepRecord()
+		return
+	}
+	a.session = sessionState{}
+	a.goTo(PlaceNow)
+}
+
+// measureHold measures the hold at hand.
+func (a *App) measureHold() {
+	v := a.session.view
+	a.measure = measureState{motion: v.Motion, inHold: true, session: a.session.m.Draft().Config.ID, side: a.day.Episode.Side}
+	a.goTo(PlaceMeasure)
+	a.chooseMotion(v.Motion)
+}
+
+// canMeasureHold reports whether the clinic wants this motion measured, in a
+// hold, today.
+func (a *App) canMeasureHold() bool {
+	v := a.session.view
+	if v.Motion == "" || v.State != session.Holding && v.State != session.Resting {
+		return false
+	}
+	for _, m := range a.day.Measures {
+		if m.Motion == v.Motion && m.May && m.Due {
+			return true
+		}
+	}
+	return false
+}
+
+func has(list []session.EventKind, k session.EventKind) bool {
+	for _, x := range list {
+		if x == k {
+			return true
+		}
+	}
+	return false
+}

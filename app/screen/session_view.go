@@ -1,0 +1,318 @@
+package screen
+
+import (
+	"unsling/app/figure"
+	"unsling/app/words"
+	"unsling/engine/rom"
+	"unsling/engine/session"
+)
+
+// sessionView is one moment of the session, ready to be drawn.
+type sessionView struct {
+	Kind   sessionKind
+	Lead   string // "Exercise 1 of 3"
+	Title  string
+	Danger string
+	Dose   string
+	Limit  string
+	Steps  []string
+	Feel   string
+	Avoid  []string
+
+	Figures []string // one picture, or start and end
+	Replay  bool     // the movement can be shown again
+
+	State    string // "Hold"
+	Big      string // the number to read from two metres
+	Unit     string
+	Count    string // "Hold 2 of 5"
+	Done     int    // thousandths of the running time that have passed
+	Notice   string
+	Alert    bool
+	Trouble  string
+	Question string // of the pain scale or a sheet
+	CapRule  string
+
+	Buttons []sessionButton // without Stop
+	CanStop bool
+	Measure bool
+	ByTap   bool
+	Options bool // the choices of the first step
+	Med     bool
+	Helper  bool
+
+	Texts   []string // of the end
+	Status  string
+	Calls   bool
+	Retry   bool
+	MainEnd string
+}
+
+// sessionKind is a layout of the session.
+type sessionKind string
+
+const (
+	kindNone  sessionKind = "none"
+	kindPain  sessionKind = "pain"  // the pain scale
+	kindReady sessionKind = "ready" // how to do it
+	kindRun   sessionKind = "run"   // the timer
+	kindSheet sessionKind = "sheet" // a question with reasons
+	kindEnd   sessionKind = "end"
+)
+
+type sessionButton struct {
+	Kind session.EventKind
+	Text string
+	Main bool
+}
+
+func (a *App) viewSession() sessionView {
+	s := &a.session
+	if s.m == nil {
+		return sessionView{Kind: kindNone, Title: a.t(words.NothingToDo)}
+	}
+	v := a.sessionFrame()
+	st := s.view.State
+	switch {
+	case final(st):
+		a.viewEnd(&v)
+	case s.sheet == stopSheet:
+		v.Kind, v.Question = kindSheet, a.t(words.StopTitle)
+	case s.sheet == skipSheet:
+		v.Kind, v.Question = kindSheet, a.t(words.SkipTitle)
+	case s.sheet == painSheet:
+		v.Kind, v.Question = kindPain, a.t(words.PainNow)
+		v.CapRule = a.f(words.PainCapRule, s.view.PainCap)
+	case st == session.Asking:
+		v.Kind, v.Question, v.CanStop = kindPain, a.t(words.PainAfterAsk), false
+	case st == session.Ready && has(s.view.Buttons, session.PainBefore),
+		has(s.view.Buttons, session.PainNow) && len(s.view.Buttons) > 0 && s.view.Buttons[0] == session.PainNow:
+		v.Kind, v.Question = kindPain, a.t(words.PainNow)
+		v.CapRule = a.f(words.PainCapRule, s.view.PainCap)
+		v.Options = s.view.Item == 0 && st == session.Ready
+	case st == session.Ready:
+		v.Kind = kindReady
+	default:
+		v.Kind = kindRun
+	}
+	return v
+}
+
+// sessionFrame fills what every moment shares.
+func (a *App) sessionFrame() sessionView {
+	s := &a.session
+	x := s.view
+	g := words.Exercise(x.Exercise)
+	d := s.m.Draft()
+	v := sessionView{
+		Lead:  a.f(words.ExerciseOf, x.Item+1, x.Items),
+		Title: words.ExerciseName(a.lang(), x.Exercise), Danger: a.t(g.Lead), Feel: a.t(g.Feel),
+		State: a.stateWord(x.State), Trouble: s.trouble, CanStop: true, Measure: a.canMeasureHold(),
+		ByTap: x.ByTap, Helper: d.Helper, Med: d.Medicine != nil && *d.Medicine,
+		Steps: a.texts(g.Steps[:]...), Avoid: a.texts(g.Avoid...),
+	}
+	if d.Item < len(d.Config.Items) {
+		dose := d.Config.Items[d.Item].Dose
+		v.Dose = a.f(words.DoseHolds, dose.Reps, dose.Hold)
+		if dose.Hold == 0 {
+			v.Dose = words.DoseRounds.In(a.lang(), dose.Reps)
+		}
+	}
+	if x.Limit != nil {
+		v.Limit = a.f(words.LimitHere, x.Limit.Whole())
+		if x.Aim != nil && *x.Aim > 0 {
+			v.Limit = a.f(words.AimHere, x.Aim.Whole())
+		}
+	}
+	count := words.HoldOf
+	if x.NoHold {
+		count = words.RepOf
+	}
+	v.Count = a.f(count, x.Rep, x.Reps)
+	if x.Total > 0 {
+		v.Big, v.Unit = itoa(int((x.Left+999)/1000)), a.t(words.SecondsUnit)
+		v.Done = int(x.Elapsed * 1000 / x.Total)
+		if x.ByTap && x.State == session.Holding {
+			v.Big = itoa(int(x.Elapsed / 1000))
+		}
+	} else if x.NoHold {
+		v.Big = itoa(x.Rep)
+	}
+	if n := words.Guided(a.lang(), string(x.Notice), 0); n != "" && x.Notice != session.NoticePainFirst {
+		v.Notice, v.Alert = n, x.Notice != session.NoticePaused && x.Notice != session.NoticeResumed
+	}
+	if s.dim && v.Notice == "" {
+		v.Notice = a.t(words.ScreenOff)
+	}
+	v.Figures, v.Replay = a.sessionFigure()
+	v.Buttons = a.sessionButtons()
+	return v
+}
+
+// sessionButtons words the machine's buttons; Stop has its own place.
+func (a *App) sessionButtons() []sessionButton {
+	var out []sessionButton
+	for _, k := range a.session.view.Buttons {
+		var t words.Text
+		switch k {
+		case session.Start:
+			t = words.StartSession
+		case session.There:
+			t = words.ButtonThere
+		case session.Done:
+			t = words.ButtonDone
+			if a.session.view.NoHold {
+				t = words.ButtonRep
+			}
+		case session.Next:
+			t = words.ButtonNext
+		case session.Longer:
+			t = words.ButtonLonger
+		case session.Pause:
+			t = words.ButtonPause
+		case session.Continue:
+			t = words.ButtonGoOn
+		case session.Skip:
+			t = words.ButtonSkip
+		case session.PainNow:
+			t = words.ButtonPain
+		default:
+			continue
+		}
+		out = append(out, sessionButton{Kind: k, Text: a.t(t), Main: len(out) == 0})
+	}
+	return out
+}
+
+func (a *App) stateWord(s session.State) string {
+	switch s {
+	case session.GetReady, session.Ready:
+		return a.t(words.StateReady)
+	case session.Moving:
+		return a.t(words.StateMove)
+	case session.Holding:
+		return a.t(words.StateHold)
+	case session.Resting:
+		return a.t(words.StateRest)
+	case session.Paused:
+		return a.t(words.StatePaused)
+	}
+	return a.t(words.EndTitle)
+}
+
+// viewEnd is the last page: done, stopped, or stop and call.
+func (a *App) viewEnd(v *sessionView) {
+	s := &a.session
+	v.Kind, v.CanStop, v.Notice = kindEnd, false, ""
+	v.Status, v.MainEnd = a.t(words.Loading), a.t(words.EndHome)
+	switch s.state {
+	case kept:
+		v.Status = a.t(words.KeptNow)
+	case keptNot:
+		v.Status, v.Retry, v.MainEnd = s.trouble, true, a.t(words.TryAgain)
+	}
+	r := s.record
+	switch {
+	case s.call == session.CallNow:
+		v.Title, v.Alert, v.Calls = a.t(words.WrongTitle), true, true
+		v.Texts = a.texts(words.WrongDo, words.NobodyWatch)
+		return
+	case s.call == session.CallToday:
+		v.Title, v.Alert, v.Calls = a.t(words.CallTodayDo), true, true
+		v.Texts = a.texts(words.FeelGood, words.NobodyWatch)
+		return
+	case r != nil && r.Ended == rom.ByClinic:
+		v.Title, v.Alert, v.Calls = words.Guided(a.lang(), string(session.NoticeByClinic), 0), true, true
+		return
+	case r != nil && r.Stop == rom.StopPain:
+		v.Title = a.t(words.StopRestTitle)
+		v.Texts = a.texts(words.StopRestDo, words.EndPainTip)
+		v.Calls = true
+		return
+	}
+	v.Title = a.t(words.EndTitle)
+	v.Texts = []string{words.EndHolds.In(a.lang(), s.view.Counted)}
+	if r != nil && r.Ended == rom.StoppedByMe {
+		v.Texts = append(v.Texts, a.t(words.EndPart))
+		return
+	}
+	v.Texts = append(v.Texts, a.t(words.EndFor))
+	if s.view.Notice == session.NoticePainAfter {
+		v.Texts = append([]string{words.Guided(a.lang(), string(session.NoticePainAfter), 0)}, a.t(words.EndPainTip))
+	}
+}
+
+// previewTime is how long the figure shows the movement before a start; below
+// the five seconds after which WCAG 2.2.2 asks for a way to stop it.
+const previewTime = 4600
+
+// sessionFigure returns the picture of the moment: moving with the arm where
+// movement is welcome, else start and end side by side.
+func (a *App) sessionFigure() (figures []string, replay bool) {
+	x := a.session.view
+	m := figure.Marks{}
+	if x.Limit != nil {
+		m.Limit = figure.At(*x.Limit)
+	}
+	if x.Aim != nil {
+		m.Aim = figure.At(*x.Aim)
+	}
+	w := a.figureWords(words.ExerciseName(a.lang(), x.Exercise))
+	side := a.day.Episode.Side
+	at := func(t float64) string { return figure.Exercise(x.Exercise, side, t, m, w) }
+	still := a.prefs.Still || a.about.Still
+	switch {
+	case x.State == session.Ready && still:
+		return []string{at(0), at(1)}, false
+	case x.State == session.Ready:
+		t, moving := a.previewPose()
+		return []string{at(t)}, !moving
+	case x.State == session.Holding:
+		return []string{at(1)}, false
+	case still && x.State == session.Moving:
+		return []string{at(1)}, false
+	case x.State == session.Moving && x.Total > 0:
+		return []string{at(step(float64(x.Elapsed) / float64(x.Total)))}, false
+	case x.State == session.Moving:
+		return []string{at(step(wave(int64(x.Elapsed), 4000)))}, false
+	case x.State == session.Resting && !still && x.Elapsed < 3000:
+		return []string{at(step(1 - float64(x.Elapsed)/3000))}, false
+	}
+	return []string{at(0)}, false
+}
+
+// previewPose is where the arm of the preview stands.
+func (a *App) previewPose() (t float64, moving bool) {
+	since := a.d.Clock.Mono() - a.session.preview
+	if a.session.preview == 0 || since < 0 || since >= previewTime {
+		return 1, false
+	}
+	return step(wave(since, previewTime)), true
+}
+
+// wave goes from 0 to 1 and back once in each period, resting at the ends.
+func wave(ms, period int64) float64 {
+	x := float64(ms%period) / float64(period)
+	switch {
+	case x < 0.1:
+		return 0
+	case x < 0.45:
+		return (x - 0.1) / 0.35
+	case x < 0.6:
+		return 1
+	case x < 0.95:
+		return 1 - (x-0.6)/0.35
+	}
+	return 0
+}
+
+// step rounds a pose, so that equal pictures are not drawn again.
+func step(t float64) float64 {
+	const poses = 32
+	return float64(int(max(0, min(t, 1))*poses+0.5)) / poses
+}
+
+// figureWords are the words of a picture.
+func (a *App) figureWords(title string) figure.Words {
+	return figure.Words{Title: title, Limit: a.t(words.ChartLimit), Aim: a.t(words.AimWord), Now: a.t(words.ChartOwn), Other: a.t(words.ChartOther)}
+}
