@@ -68,9 +68,12 @@ func Check(file []byte) []Fault {
 	return sorted(faults)
 }
 
+// mostFaults is how many faults are told; a file with more is no protocol.
+const mostFaults = 100
+
 func sorted(faults []Fault) []Fault {
 	slices.SortStableFunc(faults, func(a, b Fault) int { return cmp.Compare(a.Line, b.Line) })
-	return faults
+	return faults[:min(len(faults), mostFaults)]
 }
 
 // Parse reads a protocol file; a *FaultsError lists what is wrong with it.

@@ -52,6 +52,7 @@ func (r *rules) run() []Fault {
 	}
 	if len(p.Phases) > 12 {
 		r.fault("phases", "must not exceed twelve")
+		return r.faults
 	}
 	r.exercises("opened", p.Opened)
 	r.exercises("closed", p.Closed)
@@ -82,6 +83,14 @@ func (r *rules) phase(i int) {
 		r.fault(at+".key", "must be small letters, digits and hyphens")
 	}
 	r.days(i, at)
+	if len(ph.Limits) > len(rom.Motions) {
+		r.fault(at+".limits", "must not exceed one row for each motion")
+		return
+	}
+	if len(ph.Prescriptions) > len(rom.Exercises) {
+		r.fault(at+".exercises", "must not exceed the catalogue")
+		return
+	}
 	r.limits(i, at)
 	r.prescriptions(ph, at)
 	r.measures(ph, at)
