@@ -175,7 +175,19 @@ var helpers = template.FuncMap{
 	"upper":       func(s rom.Side) string { return strings.ToUpper(string(s)) },
 	"svg":         func(s string) template.HTML { return template.HTML(s) }, // from app/chart and app/figure only
 	"add":         func(a, b int) int { return a + b },
-	"list":        func(s ...string) []string { return s },
+	"args":        func(a ...any) []any { return a },
+	"list2":       func(a, b string) []string { return []string{a, b} },
+	"list3":       func(a, b, c string) []string { return []string{a, b, c} },
+	"sitehost":    siteHost,
+	"question":    func(key string) string { return name(questionNames, key) },
+	// reasonless keeps the reason of the last revision out of the next form.
+	"reasonless": func(last, now string) string {
+		if now == last {
+			return ""
+		}
+		return now
+	},
+	"has": hasString,
 }
 
 // hasString reports whether the printed x is among the printed list; it

@@ -98,6 +98,11 @@ func (s *story) reach(m rom.Motion, day int, ceiling, noise float64) rom.Degrees
 // selfReading is a photograph with trials.
 func (s *story) selfReading(m rom.Motion, trials, day int, baseline bool, ceiling float64) rom.Reading {
 	r := rom.Reading{Episode: s.ep.ID, Side: s.person.side, Motion: m, Class: rom.Passive, Method: rom.Photo, Position: rom.Supine, Baseline: baseline}
+	if m.ByLevel() {
+		r.Method, r.Position = rom.LevelMethod, rom.Standing
+		r.Level = rom.Level(min(18, max(7, 18-day/18+s.rng.IntN(2))))
+		return r
+	}
 	var sum int
 	for range max(1, trials) {
 		a := s.reach(m, day, ceiling, 3.5)
