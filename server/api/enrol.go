@@ -18,7 +18,7 @@ import (
 func (a *API) enrol(c *call) error {
 	var m wire.Enrol
 	if err := wire.ReadMessage(http.MaxBytesReader(c.w, c.r.Body, wire.MaxMessage+1), &m); err != nil {
-		return err
+		return bodyError(err)
 	}
 	key, err := a.newDevice(c, m.Author, m.Key, m.Assertion, wire.PathEnrol)
 	if err != nil {
@@ -78,7 +78,7 @@ func (a *API) devices(c *call) error {
 	}
 	var m wire.NewDevice
 	if err := wire.ReadMessage(http.MaxBytesReader(c.w, c.r.Body, wire.MaxMessage+1), &m); err != nil {
-		return err
+		return bodyError(err)
 	}
 	key, err := a.newDevice(c, m.Author, m.Key, m.Assertion, wire.PathDevices)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"unsling/engine/rom"
@@ -64,13 +65,27 @@ func readExchange(c *call) (wire.Request, error) {
 	case "gzip":
 		z, err := gzip.NewReader(body)
 		if err != nil {
-			return wire.Request{}, err
+			return wire.Request{}, bodyError(err)
 		}
 		body = z // wire.ReadRequest stops at its own limit, however much is packed
 	default:
 		return wire.Request{}, wire.Refuse(wire.BadType)
 	}
-	return wire.ReadRequest(body)
+	req, err := wire.ReadRequest(body)
+	return req, bodyError(err)
+}
+
+// bodyError tells a body that is too big from one that does not unpack or
+// ends early, whatever the reader calls it.
+func bodyError(err error) error {
+	var big *http.MaxBytesError
+	if _, refusal := wire.AsError(err); err == nil || refusal {
+		return err
+	}
+	if errors.As(err, &big) {
+		return wire.Refuse(wire.TooBig)
+	}
+	return wire.Refuse(wire.Malformed)
 }
 
 func (c *call) writeExchange(out ledger.ExchangeReply) error {
@@ -99,11 +114,12 @@ func (c *call) writeExchange(out ledger.ExchangeReply) error {
 // acceptsGzip reads RFC 9110 section 12.5.3 as far as it is needed here.
 func acceptsGzip(accept string) bool {
 	for one := range strings.SplitSeq(accept, ",") {
-		name, weight, _ := strings.Cut(strings.TrimSpace(one), ";")
-		weight = strings.ReplaceAll(weight, " ", "")
-		if strings.EqualFold(strings.TrimSpace(name), "gzip") && weight != "q=0" && !strings.HasPrefix(weight, "q=0.0") {
-			return true
+		name, weight, _ := strings.Cut(strings.ReplaceAll(one, " ", ""), ";")
+		if !strings.EqualFold(name, "gzip") {
+			continue
 		}
+		q, err := strconv.ParseFloat(strings.TrimPrefix(weight, "q="), 64)
+		return weight == "" || err == nil && q > 0
 	}
 	return false
 }

@@ -1,12 +1,8 @@
 package api
 
 import (
-	"compress/flate"
-	"compress/gzip"
 	"encoding/json"
 	"errors"
-	"io"
-	"net/http"
 	"strconv"
 
 	"unsling/server/access"
@@ -59,24 +55,13 @@ var errorCodes = []struct {
 	{ledger.ErrStale, wire.Stale},
 	{ledger.ErrErased, wire.Erased},
 	{ledger.ErrState, wire.Forbidden},
-	{gzip.ErrHeader, wire.Malformed},
-	{gzip.ErrChecksum, wire.Malformed},
-	{io.ErrUnexpectedEOF, wire.Malformed},
-	{io.EOF, wire.Malformed},
 }
 
 // waitStore is what a phone is told to wait when the store fails, in seconds.
 const waitStore = 30
 
 func codeOf(err error) *wire.Error {
-	var big *http.MaxBytesError
-	var corrupt flate.CorruptInputError
-	switch {
-	case errors.As(err, &big):
-		return wire.Refuse(wire.TooBig)
-	case errors.As(err, &corrupt):
-		return wire.Refuse(wire.Malformed)
-	case errors.Is(err, ledger.ErrDamaged): // before what it may wrap
+	if errors.Is(err, ledger.ErrDamaged) { // before what it may wrap
 		return unavailable()
 	}
 	for _, row := range errorCodes {

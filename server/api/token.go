@@ -19,7 +19,7 @@ import (
 func (a *API) token(c *call) error {
 	body, err := io.ReadAll(http.MaxBytesReader(c.w, c.r.Body, wire.MaxMessage))
 	if err != nil {
-		return err
+		return bodyError(err)
 	}
 	form, err := url.ParseQuery(string(body))
 	if err != nil || len(form["client_assertion"]) != 1 || form.Get("grant_type") != "client_credentials" ||

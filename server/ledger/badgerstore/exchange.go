@@ -29,6 +29,9 @@ func (s *Store) Exchange(req ledger.ExchangeRequest) (ledger.ExchangeReply, erro
 		default:
 			out, err = s.exchangeOpen(t, row, req)
 		}
+		if errors.Is(err, ledger.ErrUnknown) { // the author is known: its rows should be there
+			err = fmt.Errorf("%w: a row is missing", ledger.ErrDamaged)
+		}
 		return err
 	})
 	if err != nil {
