@@ -8,38 +8,51 @@ import "unsling/engine/rom"
 // from the day they were written. Sessions due by then, readings and therapy
 // stay: they are facts of their own days.
 func Past(h rom.History, ep rom.EpisodeID, date rom.Date) rom.History {
-	h.Episodes = until(h.Episodes, date)
-	h.Clearances = until(h.Clearances, date)
-	h.Signs = until(h.Signs, date)
+	h.Episodes = keep(h.Episodes, writtenBy[rom.Episode](date))
+	h.Clearances = keep(h.Clearances, writtenBy[rom.Clearance](date))
+	h.Signs = keep(h.Signs, writtenBy[rom.Sign](date))
+	h.Sessions = keep(h.Sessions, func(e *rom.Entry[rom.Session]) bool { return e.Body.Due <= date })
 	follows := -1
+	adopted := writtenBy[rom.Adopted](date)
 	for i := range h.Adoptions {
-		a := &h.Adoptions[i]
-		if a.Body.Episode == ep && a.Day() <= date {
-			follows = max(follows, a.Body.Rev)
+		if a := &h.Adoptions[i]; a.Body.Episode == ep && a.Body.Rev > follows && adopted(a) {
+			follows = a.Body.Rev
 		}
 	}
-	var plans []rom.Entry[rom.Plan]
-	for _, p := range h.Plans {
-		if p.Body.Episode == ep && (p.Body.Rev <= follows || (follows < 0 && p.Day() <= date)) {
-			plans = append(plans, p)
-		}
-	}
-	h.Plans = plans
-	var sessions []rom.Entry[rom.Session]
-	for i := range h.Sessions {
-		if h.Sessions[i].Body.Due <= date {
-			sessions = append(sessions, h.Sessions[i])
-		}
-	}
-	h.Sessions = sessions
+	written := writtenBy[rom.Plan](date)
+	h.Plans = keep(h.Plans, func(e *rom.Entry[rom.Plan]) bool {
+		return e.Body.Episode != ep || e.Body.Rev <= follows || (follows < 0 && written(e))
+	})
 	return h
 }
 
-func until[T any](list []rom.Entry[T], date rom.Date) []rom.Entry[T] {
-	var out []rom.Entry[T]
-	for _, e := range list {
-		if e.Day() <= date {
-			out = append(out, e)
+// writtenBy returns whether an entry was written by the end of a date, in the
+// writer's zone. Only near midnight need the zone be looked at.
+func writtenBy[T any](date rom.Date) func(*rom.Entry[T]) bool {
+	const day, zones = 86400, 15 * 3600
+	end := (int64(date) + 1) * day
+	return func(e *rom.Entry[T]) bool {
+		switch at := e.At.Unix(); {
+		case at < end-zones:
+			return true
+		case at >= end+zones:
+			return false
+		}
+		return e.Day() <= date
+	}
+}
+
+// keep returns the entries that pass, sharing memory when they are the first
+// ones, as they usually are: histories are ordered by time.
+func keep[T any](list []rom.Entry[T], pass func(*rom.Entry[T]) bool) []rom.Entry[T] {
+	n := 0
+	for n < len(list) && pass(&list[n]) {
+		n++
+	}
+	out := list[:n:n]
+	for i := n; i < len(list); i++ {
+		if pass(&list[i]) {
+			out = append(out, list[i])
 		}
 	}
 	return out
