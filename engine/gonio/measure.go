@@ -10,7 +10,8 @@ import (
 var (
 	ErrMarks       = errors.New("the marks do not fit the motion")
 	ErrShort       = errors.New("two marks of one line lie too close together")
-	ErrImplausible = errors.New("no joint reaches this angle; the picture may be mirrored, show the other arm, or a mark be wrong")
+	ErrImplausible = errors.New("no joint reaches this angle: a mark is wrong, the picture mirrored or of the other arm, or the phone lay the other way")
+	ErrVague       = errors.New("the error is too large to call this a measurement")
 	ErrSamples     = errors.New("too few readings of the sensor")
 	ErrShaking     = errors.New("the phone was not held still")
 	ErrNoGravity   = errors.New("the sensor did not show gravity; the phone was falling, swung or its sensor is broken")
@@ -76,8 +77,15 @@ func (m Measure) Trial(marks []rom.Point) rom.Trial {
 	return rom.Trial{Angle: m.Angle, SE: m.SE, OutOfPlane: m.OutOfPlane, Landmarks: marks}
 }
 
-// measured rounds a trial and refuses what anatomy refuses.
+// mostSE is the standard error beyond which there is no measurement (derived).
+const mostSE = 45
+
+// measured rounds a trial and refuses what anatomy refuses, and what says
+// nothing.
 func measured(m rom.Motion, angle, se, out float64, warn []Warning) (Measure, error) {
+	if !(se <= mostSE) {
+		return Measure{}, ErrVague
+	}
 	a, ok := rom.FromFloat(angle)
 	s, ok2 := rom.FromFloat(se)
 	o, ok3 := rom.FromFloat(out)

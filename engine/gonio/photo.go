@@ -252,7 +252,7 @@ func planeSE(rule photoRule, between, pitch, yaw float64) float64 {
 	if rule.upright {
 		return math.Hypot(yawError(between, yaw), pitchError(between, pitch))
 	}
-	return skewError(between, math.Max(yaw, pitch))
+	return skewError(between, math.Hypot(yaw, pitch))
 }
 
 // ClickSpread returns a person's own click from marks of one picture set

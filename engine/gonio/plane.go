@@ -7,8 +7,11 @@ import "math"
 // four (orthographic projection, derived).
 const planeWarn = 15
 
-// handYaw is the yaw that is assumed of any picture taken by hand (derived).
-const handYaw = 10
+// handYaw is the yaw that is reckoned with in any picture taken by hand. A
+// hand is taken to stray by 10 degrees (standard deviation; derived); since
+// the error grows with the square of the yaw, its root mean square is that of
+// 10 * 3^(1/4).
+const handYaw = 13.2
 
 func rad(deg float64) float64 { return deg * (math.Pi / 180) }
 func deg(rad float64) float64 { return rad * (180 / math.Pi) }
