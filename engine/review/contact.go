@@ -58,7 +58,11 @@ func evalSilent(f *facts, r Rule) []judgement {
 		x.Due = Today
 		x.Staff += " The plan on the phone may be old."
 	}
-	return []judgement{r.fires(f, x)}
+	j := r.fires(f, x)
+	if n >= 14 {
+		j.finding.from = moment{last.Add(14), 0}
+	}
+	return []judgement{j}
 }
 
 // follows is the newest revision of this episode that a phone is known to
@@ -125,6 +129,9 @@ func evalPlanThere(f *facts, r Rule) []judgement {
 	}
 	j := r.fires(f, x)
 	j.finding.from = written
+	if !narrower {
+		j.finding.from = moment{written.day.Add(f.set.UnconfirmedDays), 0}
+	}
 	return []judgement{j}
 }
 

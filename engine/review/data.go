@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"unsling/engine/rom"
@@ -35,7 +36,7 @@ func evalClock(f *facts, r Rule) []judgement {
 	future := 0
 	var refs []rom.Ref
 	ahead := func(m rom.Meta) {
-		if !m.Ref.Author.FromClinic() && m.Day() > f.today.Add(1) {
+		if !m.Ref.Author.FromClinic() && m.Day() > max(f.today, f.contact).Add(1) {
 			future++
 			refs = append(refs, m.Ref)
 		}
@@ -94,12 +95,19 @@ func evalDamaged(f *facts, r Rule) []judgement {
 	x := Finding{
 		Key: "damaged", Since: f.today, Newest: f.today, Severity: Watch, Owner: Admin, Due: TwoDays, Numbers: in, Records: f.h.Damaged,
 		Fingerprint: fmt.Sprintf("%d %d %v", f.in.Quarantined, len(f.h.Damaged), f.in.Forked),
-		Staff:       fmt.Sprintf("%s held back and %s cannot be read: something the patient did may be missing here.", plural(f.in.Quarantined, "record is", "records are"), plural(len(f.h.Damaged), "record", "records")),
 		Clears:      "An administrator has looked at them and closes it.",
 	}
-	if f.in.Forked {
-		x.Staff += " Two phones wrote under one name."
+	var what []string
+	if n := f.in.Quarantined; n > 0 {
+		what = append(what, plural(n, "record is", "records are")+" held back")
 	}
+	if n := len(f.h.Damaged); n > 0 {
+		what = append(what, plural(n, "record", "records")+" cannot be read")
+	}
+	if f.in.Forked {
+		what = append(what, "two phones wrote under one name")
+	}
+	x.Staff = first(strings.Join(what, ", ")) + ": something the patient did may be missing here."
 	return []judgement{r.fires(f, x)}
 }
 

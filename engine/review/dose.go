@@ -32,12 +32,12 @@ var doseRules = []Rule{
 	},
 }
 
-// weekTo returns the known days that asked something among the seven that end
-// with the i-th.
+// weekTo returns the days that asked something and are known in full among
+// the seven that end with the i-th.
 func (f *facts) weekTo(i int) []dose.Day {
 	var out []dose.Day
 	for _, d := range f.doses[max(i-6, 0) : i+1] {
-		if d.Known && d.Asked {
+		if d.Known && d.Asked && !d.Partial {
 			out = append(out, d)
 		}
 	}

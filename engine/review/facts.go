@@ -108,11 +108,10 @@ func (f *facts) phones() []Phone {
 	return out
 }
 
-// dayOn returns what held at the end of an earlier day.
+// dayOn returns what held on the phone at the end of a day. That is not
+// always what the newest plan says of today, which is f.on: a revision may
+// still be on its way.
 func (f *facts) dayOn(d rom.Date) schedule.Day {
-	if d == f.today {
-		return f.on
-	}
 	if got, ok := f.phases[d]; ok {
 		return got
 	}
@@ -134,9 +133,9 @@ func (f *facts) limitOn(d rom.Date, m rom.Motion, c rom.Class) (l rom.Limit, ok 
 // ceiling returns today's ceiling of passive m, nil when open; locked is true
 // when the motion is not permitted at all.
 func (f *facts) ceiling(m rom.Motion) (at *rom.Degrees, locked bool) {
-	l, ok := f.limitOn(f.today, m, rom.Passive)
+	l := f.on.Phase.Limit(m).For(rom.Passive)
 	switch {
-	case !ok || l.Class == rom.Locked:
+	case !f.on.InPhase || l.Class == rom.Locked:
 		return nil, true
 	case l.Open:
 		return nil, false
@@ -182,17 +181,30 @@ func (f *facts) painCap(s session) int {
 // sign is one report of a warning sign.
 type sign struct {
 	rom.Entry[rom.Sign]
+	at   moment
 	rule protocol.SignRule
 }
 
-func (f *facts) signsSince(from rom.Date) []sign {
+// signs returns every warning sign reported by today, whatever its age: a
+// report must not be lost because a clock was wrong.
+func (f *facts) signs() []sign {
 	var out []sign
 	for _, s := range f.h.Signs {
-		if s.Body.Episode == f.id && s.Day() >= from && s.Day() <= f.today.Add(1) {
-			out = append(out, sign{s, protocol.SignByID(s.Body.Sign)})
+		if at := f.when(s.Meta); s.Body.Episode == f.id && at.day <= f.today {
+			out = append(out, sign{s, at, protocol.SignByID(s.Body.Sign)})
 		}
 	}
 	return out
+}
+
+// when returns the day and minute of a record. A phone whose clock runs days
+// ahead dates its records after its own last contact, which cannot be: they
+// count as of that contact.
+func (f *facts) when(m rom.Meta) moment {
+	if d := m.Day(); m.Ref.Author.FromClinic() || len(f.in.Phones) == 0 || f.contact == 0 || d <= f.contact.Add(1) {
+		return moment{d, minuteOf(m)}
+	}
+	return moment{f.contact, 0}
 }
 
 // answered reports whether a revision of the plan answers the report.

@@ -48,5 +48,9 @@ func evalGate(f *facts, r Rule) []judgement {
 		return []judgement{r.line("", Quiet, "its day has not come and no criterion was met", in...)}
 	}
 	x.Numbers = in
-	return []judgement{r.fires(f, x)}
+	j := r.fires(f, x)
+	if x.Due == TwoDays {
+		j.finding.from = moment{next.Earliest.Add(f.set.ClearanceDays), 0}
+	}
+	return []judgement{j}
 }

@@ -186,7 +186,7 @@ func (f *facts) limitFinding(r Rule, m rom.Motion, overs []over) judgement {
 func (f *facts) hurtAbout(d rom.Date) string {
 	near := func(x rom.Date) bool { return x >= d.Add(-1) && x <= d.Add(1) }
 	for _, s := range f.h.Signs {
-		if s.Body.Episode == f.id && near(s.Day()) && (s.Body.Sign == rom.SignPop || s.Body.Sign == rom.SignFall) {
+		if s.Body.Episode == f.id && near(f.when(s.Meta).day) && (s.Body.Sign == rom.SignPop || s.Body.Sign == rom.SignFall) {
 			return signNames[s.Body.Sign]
 		}
 	}

@@ -150,20 +150,23 @@ func evalRetear(f *facts, r Rule) []judgement {
 		x.Numbers = in
 		x.Staff = fmt.Sprintf("Active %s fell from %s to %s while passive stays at %s: think of a re-tear.", motion(m), value(m, a.Before), value(m, a.After), value(m, p.After))
 		x.Clears = "A surgeon has examined the shoulder, or half of the active motion has come back."
-		if f.hurtWithin(14) {
-			x.Severity, x.Due = Urgent, Today
-			x.Fingerprint += " injury"
+		j := r.fires(f, x)
+		if d, hurt := f.hurtWithin(14); hurt {
+			j.finding.Severity, j.finding.Due = Urgent, Today
+			j.finding.Fingerprint += " injury"
+			j.finding.from = moment{max(d, a.Since), 0}
 		}
-		out = append(out, r.fires(f, x))
+		out = append(out, j)
 	}
 	return out
 }
 
-func (f *facts) hurtWithin(days int) bool {
-	for d := range days {
-		if f.hurtAbout(f.today.Add(-d)) != "" {
-			return true
+// hurtWithin returns the newest day of so many with a report of injury.
+func (f *facts) hurtWithin(days int) (rom.Date, bool) {
+	for n := range days {
+		if d := f.today.Add(-n); f.hurtAbout(d) != "" {
+			return d, true
 		}
 	}
-	return false
+	return 0, false
 }

@@ -19,7 +19,7 @@ var painRules = []Rule{
 	},
 	{
 		Name: "pain-rising", Class: PainRule, Source: rom.Source{Key: "KIM2020", Mark: rom.Derived},
-		Says: "from day 7 on, mean pain at rest and at night of three days is two or more above that of the week before (smallest important change 1.5)",
+		Says: "from day 7 on, mean pain at rest and at night of three days is two or more above that of the week before (smallest important change 1.5); it ends below one",
 		eval: evalRising,
 	},
 }
@@ -146,19 +146,30 @@ func evalRising(f *facts, r Rule) []judgement {
 		}
 		return float64(sum) / float64(n), n
 	}
-	now, n := mean(f.today.Add(-2), f.today)
-	was, m := mean(max(f.today.Add(-9), f.e.Surgery.Add(3)), f.today.Add(-3))
-	if n < 2 || m < 3 {
-		return []judgement{r.line("", CannotSay, fmt.Sprintf("needs two scores at rest in three days and three in the week before; there are %d and %d", n, m))}
+	// The last two weeks, day by day: entered at 2, left below 1.
+	rise := func(day rom.Date) (now, was float64, ok bool) {
+		now, n := mean(day.Add(-2), day)
+		was, m := mean(max(day.Add(-9), f.e.Surgery.Add(3)), day.Add(-3))
+		return now, was, n >= 2 && m >= 3
 	}
+	now, was, ok := rise(f.today)
+	from := max(f.today.Add(-14), f.e.Surgery.Add(10))
+	on, since := held(f.today.Sub(from)+1,
+		func(i int) bool { now, was, ok := rise(from.Add(i)); return ok && now-was >= 2 },
+		func(i int) bool { now, was, ok := rise(from.Add(i)); return ok && now-was < 1 })
 	in := []Number{num("mean of three days", fmt.Sprintf("%.1f", now)), num("mean of the week before", fmt.Sprintf("%.1f", was))}
-	if now-was < 2 {
+	switch {
+	case !ok && !on:
+		return []judgement{r.line("", CannotSay, "needs two scores at rest in three days and three in the week before", in...)}
+	case !on:
 		return []judgement{r.line("", Quiet, fmt.Sprintf("pain at rest %.1f against %.1f", now, was), in...)}
 	}
+	began := from.Add(since)
+	now, was, _ = rise(began)
 	return []judgement{r.fires(f, Finding{
-		Key: "pain-rising", Since: f.today.Add(-2), Newest: f.today, Severity: Urgent, Owner: Surgeon, Due: Today,
-		Fingerprint: fmt.Sprintf("rising to %d", int(now)),
-		Staff:       fmt.Sprintf("Pain at rest rose from a mean of %.1f to %.1f: think of infection, of the repair and of medicine that ended.", was, now),
-		Numbers:     in, Clears: "Three days within two of the week before.",
+		Key: "pain-rising", Since: began, Newest: began, Severity: Urgent, Owner: Surgeon, Due: Today,
+		Fingerprint: "rising since " + began.String(),
+		Staff:       fmt.Sprintf("Pain at rest rose from a mean of %.1f to %.1f by %s: think of infection, of the repair and of medicine that ended.", was, now, date(began)),
+		Numbers:     in, Clears: "Three days less than one above the week before.",
 	})}
 }

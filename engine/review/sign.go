@@ -7,10 +7,6 @@ import (
 	"unsling/engine/rom"
 )
 
-// signDays is how long a report stands when nobody settles it. Nothing a
-// patient reports ends by itself sooner. Derived.
-const signDays = 90
-
 var signRules = []Rule{
 	{
 		Name: "warning-sign", Class: WarningSign, Source: rom.Source{Key: "leaflets", Mark: rom.Practice}, planned: true,
@@ -26,7 +22,7 @@ var signRules = []Rule{
 
 func evalSigns(f *facts, r Rule) []judgement {
 	by := map[rom.SignID][]sign{}
-	for _, s := range f.signsSince(f.today.Add(-signDays)) {
+	for _, s := range f.signs() {
 		if !f.answered(s.Ref) {
 			by[s.Body.Sign] = append(by[s.Body.Sign], s)
 		}
@@ -40,7 +36,7 @@ func evalSigns(f *facts, r Rule) []judgement {
 	}
 	// Signs that a newer phone knows and we do not are never dropped.
 	var rest []sign
-	for _, s := range f.signsSince(f.today.Add(-signDays)) {
+	for _, s := range f.signs() {
 		if _, ok := by[s.Body.Sign]; ok {
 			rest = append(rest, s)
 		}
@@ -58,7 +54,7 @@ func (f *facts) signFinding(r Rule, list []sign) judgement {
 		name, id = "a sign that this program does not know", "unknown"
 	}
 	out := Finding{
-		Key: "sign:" + string(id), Since: list[0].Day(), Newest: s.Day(), Source: s.rule.From,
+		Key: "sign:" + string(id), Since: list[0].at.day, Newest: s.at.day, Source: s.rule.From,
 		Fingerprint: fmt.Sprintf("%s-%d", s.Ref.Author, s.Ref.N), Patient: "session.call-now",
 		Clears: "A clinician has talked to the patient, answers it in the plan where it stopped the exercises, and closes it.",
 	}
@@ -76,13 +72,13 @@ func (f *facts) signFinding(r Rule, list []sign) judgement {
 	default:
 		out.Severity, out.Owner, out.Due, out.Patient = Note, Therapist, NextVisit, ""
 	}
-	out.Staff = fmt.Sprintf("Reported %s on %s", name, date(s.Day()))
+	out.Staff = fmt.Sprintf("Reported %s on %s", name, date(s.at.day))
 	if s.rule.Suspect != "" {
 		out.Staff += ": think of " + s.rule.Suspect
 	}
 	if f.after {
-		out.Staff += fmt.Sprintf(" (day %d)", s.Day().Sub(f.e.Surgery))
-		out.Numbers = append(out.Numbers, num("day after surgery", s.Day().Sub(f.e.Surgery)))
+		out.Staff += fmt.Sprintf(" (day %d)", s.at.day.Sub(f.e.Surgery))
+		out.Numbers = append(out.Numbers, num("day after surgery", s.at.day.Sub(f.e.Surgery)))
 	}
 	if s.Body.Called {
 		out.Staff += "; the patient says that they called"
@@ -90,13 +86,13 @@ func (f *facts) signFinding(r Rule, list []sign) judgement {
 	out.Staff += "."
 	out.Numbers = append(out.Numbers, num("reports", len(list)), num("urgency", string(s.rule.Urgency)))
 	j := r.fires(f, out)
-	j.finding.from = moment{s.Day(), minuteOf(s.Meta)}
+	j.finding.from = s.at
 	return j
 }
 
 func (f *facts) stoppedWrong(r Rule) []judgement {
 	var list []session
-	for _, s := range f.sessionsSince(f.today.Add(-signDays)) {
+	for _, s := range f.sessionsSince(0) {
 		if s.Body.Stop == rom.StopWrong && !f.answered(s.Ref) {
 			list = append(list, s)
 		}
@@ -142,7 +138,7 @@ func evalUnread(f *facts, r Rule) []judgement {
 	var oldest moment
 	var refs []rom.Ref
 	wait := func(m rom.Meta, grave bool) {
-		at := moment{m.Day(), minuteOf(m)}
+		at := f.when(m)
 		if !f.in.Hours.By(Today, at.day, at.minute, 0).Passed(f.today, f.in.Minute) {
 			return
 		}
@@ -156,8 +152,8 @@ func evalUnread(f *facts, r Rule) []judgement {
 			other++
 		}
 	}
-	for _, s := range f.signsSince(f.today.Add(-signDays)) {
-		if !read[s.Ref] && !f.answered(s.Ref) && acted["sign:"+string(s.Body.Sign)] < s.Day() {
+	for _, s := range f.signs() {
+		if !read[s.Ref] && !f.answered(s.Ref) && acted["sign:"+string(s.Body.Sign)] < s.at.day {
 			wait(s.Meta, s.rule.Urgency == protocol.Emergency || s.rule.Urgency == protocol.SameDay)
 		}
 	}
@@ -166,7 +162,7 @@ func evalUnread(f *facts, r Rule) []judgement {
 		answered[n.Body.Answers] = true
 	}
 	for _, q := range f.h.Questions {
-		if q.Body.Episode == f.id && q.Day() >= f.today.Add(-signDays) && !read[q.Ref] && !answered[q.Ref] {
+		if q.Body.Episode == f.id && f.when(q.Meta).day <= f.today && !read[q.Ref] && !answered[q.Ref] {
 			wait(q.Meta, false)
 		}
 	}

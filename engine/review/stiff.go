@@ -58,7 +58,7 @@ func (f *facts) stands() []stand {
 					s.on, s.since = true, d
 				}
 				s.met = v
-			case v.Answer == trend.NotMet && v.Clearly:
+			case s.on && settles(v, s.met):
 				s.on = false
 			}
 			// The three-month definitions take over from that of week 6.
@@ -68,6 +68,20 @@ func (f *facts) stands() []stand {
 		}
 	}
 	return out
+}
+
+// settles reports whether v, which does not meet the definition, says so
+// clearly of every motion by which it was met.
+func settles(v, met trend.Verdict) bool {
+	if !v.Clearly || v.Answer != trend.NotMet && v.Answer != trend.CannotSay {
+		return false
+	}
+	for _, m := range met.Hits {
+		if !slices.ContainsFunc(v.Inputs, func(in trend.Input) bool { return in.Motion == m }) {
+			return v.Answer == trend.NotMet
+		}
+	}
+	return true
 }
 
 func evalStiff(f *facts, r Rule) []judgement {

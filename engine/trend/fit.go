@@ -74,8 +74,9 @@ func (f *fit) build() []step {
 }
 
 // settle tells slips from jumps, the most glaring first, until nothing is
-// suspicious or an eighth of the readings has been set aside. The newest
-// reading by itself can only be a slip: a jump needs a second reading.
+// suspicious or an eighth of the readings has been set aside. The newest own
+// reading by itself can only be a slip: a jump needs a second reading. The
+// newest of a clinician is believed at once.
 func (f *fit) settle() {
 	left := len(f.steps)/8 + 1
 	for range left + 4 {
@@ -91,6 +92,8 @@ func (f *fit) settle() {
 			}
 		}
 		switch {
+		case slip >= suspicious && slip >= jump-1e-6 && slipAt > 0 && slipAt == f.last() && !f.obs[slipAt].self:
+			f.steps[slipAt].extra += 900 * float64(f.scale*f.scale)
 		case slip >= suspicious && slip >= jump-1e-6 && left > 0:
 			f.steps[slipAt].skip = true
 			left--
@@ -100,6 +103,16 @@ func (f *fit) settle() {
 			return
 		}
 	}
+}
+
+// last returns the index of the newest step that is not skipped.
+func (f *fit) last() int {
+	for i := len(f.steps) - 1; i >= 0; i-- {
+		if !f.steps[i].skip {
+			return i
+		}
+	}
+	return -1
 }
 
 // choose takes the freedom of the slope under which the readings are likeliest.
@@ -121,11 +134,4 @@ func abs(x float64) float64 {
 }
 
 // newest returns the index of the newest observation that was used, or -1.
-func (f *fit) newest() int {
-	for i := len(f.obs) - 1; i >= 0; i-- {
-		if !f.obs[i].aside {
-			return i
-		}
-	}
-	return -1
-}
+func (f *fit) newest() int { return f.last() }

@@ -122,6 +122,7 @@ func (c *Course) byAngles(d definition) Verdict {
 		}
 		if hit {
 			met++
+			v.Hits = append(v.Hits, k.motion)
 		}
 		if near {
 			nearly++
@@ -129,12 +130,12 @@ func (c *Course) byAngles(d definition) Verdict {
 		why = append(why, in.String())
 	}
 	v.Why = strings.Join(why, ", ")
+	v.Clearly = d.all && nearly < len(v.Inputs) || !d.all && nearly == 0
 	switch {
 	case d.all && met == len(d.need), !d.all && met > 0:
 		v.Answer = Met
 	case d.all && met < len(v.Inputs), !d.all && len(missing) == 0:
 		v.Answer = NotMet
-		v.Clearly = d.all && nearly < len(v.Inputs) || !d.all && nearly == 0
 	default:
 		v.Answer = CannotSay
 		v.Why = strings.Join(append(why, "no reading of "+strings.Join(missing, " and ")+" in this window"), ", ")

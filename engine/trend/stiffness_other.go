@@ -59,7 +59,7 @@ func (c *Course) back() Verdict {
 	}
 	switch {
 	case hit(rom.Deg(30)):
-		v.Answer = Met
+		v.Answer, v.Hits = Met, []rom.Motion{rom.ForwardFlexion, rom.ERSide}
 	case ff.ok && er.ok:
 		v.Answer, v.Clearly = NotMet, !hit(rom.Deg(30)-margin)
 	default:
@@ -124,6 +124,7 @@ func (c *Course) capsulitis() Verdict {
 			unknown++
 		case quarter(b.arm.Value):
 			lost, nearly = lost+1, nearly+1
+			v.Hits = append(v.Hits, b.motion)
 		case quarter(b.arm.Value - margin):
 			nearly++
 		}

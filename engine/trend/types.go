@@ -231,8 +231,11 @@ type Verdict struct {
 	Rule       string // the rule in words
 	Window     string // its time window in words
 	Answer     Answer
-	// Clearly says, of NotMet, that five degrees less (or one level) would
-	// still not meet it: what staff may take for settled.
+	// Hits are the motions whose criterion is met.
+	Hits []rom.Motion
+	// Clearly says that of the criteria that are known none would be met with
+	// five degrees less (or one level), or too few for the rule: what staff
+	// may take for settled.
 	Clearly bool
 	Why     string // the numbers, or what is missing
 	// Inputs are the values used.
