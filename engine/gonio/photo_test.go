@@ -47,6 +47,11 @@ func TestSkewErrorIsTheWorst(t *testing.T) {
 			t.Fatalf("angle %.1f tilted %.1f: changes by %.3f, bound %.3f", theta, psi, got, skewError(theta, psi))
 		}
 	}
+	// A view from above that is level may still be turned by a hand's yaw, and
+	// tilts in two directions add up as right angles do.
+	turn := photoRules[rom.ERSide]
+	near(t, "yaw counts", planeSE(turn, 60, 0, 12), skewError(60, 12), 1e-9)
+	near(t, "pitch counts", planeSE(turn, 60, 16, 12), skewError(60, 20), 1e-9)
 	near(t, "bound is reached at the bisector", skewError(90, 15), 2.0, .02)
 }
 

@@ -183,6 +183,11 @@ func TestLevelFromRatio(t *testing.T) {
 			t.Errorf("%s at %d comes back as %s, %v", LevelName(l), r, LevelName(back), err)
 		}
 	}
+	for l, want := range map[rom.Level]int{4: 210, 7: 390, 10: 541, 13: 709, 16: 861, 18: 1000} {
+		if got, err := RatioFromLevel(l); err != nil || got != want {
+			t.Errorf("%s: got %d %v, want %d", LevelName(l), got, err, want)
+		}
+	}
 	last := rom.Level(0)
 	for r := 0; r <= 2000; r++ {
 		l, err := LevelFromRatio(r)

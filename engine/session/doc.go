@@ -12,18 +12,23 @@
 //     the draft. At start-up, a draft whose session is already in the journal
 //     is deleted, any other is offered with Resume, or closed with Abandon.
 //  4. Speak, sound and vibrate what Output says; show Output.View.
-//  5. Send Hidden when the app leaves the screen, and Changed when a new plan
+//  5. Show Output.Call as the stop screen with the clinic's number. A warning
+//     sign behind "something is wrong" is asked for and recorded there.
+//  6. Send Hidden when the app leaves the screen, and Changed when a new plan
 //     revision was adopted.
 //
 // # What counts
 //
 // A hold is timed from the moment the patient is at his or her own gentle end
 // point. It counts when it lasted at least nine tenths of the prescribed time
-// (CountsFrom) without a break; shorter stays are recorded with their seconds
-// and do not count, and the repetition is offered again. The nine tenths are a
-// choice of this project: they forgive a tap that comes early, not a broken
-// hold. A hold whose measured angle is clearly over the limit is recorded with
-// its angle and does not count.
+// (CountsFrom) without a break. A shorter one that the patient ends is over: it
+// is recorded with its seconds and does not count. One that was broken off, by
+// a pause, by pain or by a sleeping phone, is recorded alike and the same
+// repetition comes again; of one that died with the app nothing is known, and
+// it comes again, too. The nine tenths are a choice of this project: they
+// forgive a tap that comes early, not a broken hold. A hold whose measured
+// angle is clearly over the limit, or over it for the second time, is recorded
+// with its angle and does not count.
 //
 // # Time
 //

@@ -106,6 +106,41 @@ func TestInvalidRowCloses(t *testing.T) {
 	}
 }
 
+// A row that lowers the class and raises the ceiling narrows one and widens
+// nothing.
+func TestNarrowerClassDoesNotRaiseTheCeiling(t *testing.T) {
+	it := flexion(20, 3, 10)
+	it.Limit.Class = rom.Active
+	m, _, err := New(config(it), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	row := it.Limit
+	row.Class, row.Ceiling = rom.Passive, rom.Deg(140)
+	out := m.Step(Event{Kind: Changed, To: &Change{PainCap: 3, Limits: []rom.Limit{row}}})
+	if got := out.Keep.Config.Items[0].Limit; got.Ceiling != rom.Deg(90) || got.Class != rom.Passive {
+		t.Errorf("got %s %s", got.Class, got.Ceiling)
+	}
+}
+
+// What was handed out to be kept does not change behind the caller's back.
+func TestKeptDraftIsACopy(t *testing.T) {
+	m, _, _ := New(config(flexion(20, 3, 10)), 0)
+	var out Output
+	for i, k := range []EventKind{PainBefore, Start, There} {
+		m.Step(Event{Kind: k, At: Millis(i)})
+	}
+	for at := Millis(1000); out.View.State != Resting; at += 1000 {
+		out = m.Step(Event{Kind: Tick, At: at})
+	}
+	kept := out.Keep
+	before, _ := kept.Encode()
+	m.Step(Event{Kind: Measured, Angle: rom.Deg(99), SE: rom.Deg(7), At: m.now})
+	if after, _ := kept.Encode(); string(after) != string(before) {
+		t.Errorf("kept %s, became %s", before, after)
+	}
+}
+
 func TestDoneAtHalfSecondIsASlip(t *testing.T) {
 	m, _, _ := New(config(flexion(20, 3, 10)), 0)
 	m.Step(Event{Kind: PainBefore})
