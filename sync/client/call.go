@@ -12,13 +12,6 @@ import (
 	"unsling/sync/wire"
 )
 
-func (c *Client) http() *http.Client {
-	if c.HTTP != nil {
-		return c.HTTP
-	}
-	return http.DefaultClient
-}
-
 // callJSON posts in as JSON and reads the answer into out.
 func (c *Client) callJSON(ctx context.Context, path, token string, in, out any) error {
 	body, err := json.Marshal(in)
@@ -71,7 +64,7 @@ func (c *Client) send(ctx context.Context, method, path, token string, body io.R
 	if token != "" {
 		req.Header.Set("Authorization", "Bearer "+token)
 	}
-	res, err := c.http().Do(req)
+	res, err := c.doer().Do(req)
 	if err != nil {
 		if ctx.Err() != nil {
 			return nil, fmt.Errorf("ask %s: %w", path, ctx.Err())

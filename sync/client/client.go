@@ -36,10 +36,17 @@ type Keys interface {
 	Sign(ctx context.Context, a rom.Author, data []byte) ([]byte, error)
 }
 
+// Doer makes one HTTP request. An *http.Client is one; a browser's fetch is
+// another, which keeps TLS and the rest of net/http's own transport, that no
+// browser can use, out of the phone's program.
+type Doer interface {
+	Do(*http.Request) (*http.Response, error)
+}
+
 // Client talks to one server. It may be used by several goroutines.
 type Client struct {
-	Base   string       // public address of the server, without a slash at its end
-	HTTP   *http.Client // with a time limit; nil for http.DefaultClient
+	Base   string // public address of the server, without a slash at its end
+	HTTP   Doer   // with a time limit; nil for http.DefaultClient, except in a browser
 	Keys   Keys
 	Random func() [16]byte // chance, for the ids of assertions
 
