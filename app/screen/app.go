@@ -158,7 +158,7 @@ func (a *App) Changed() {
 	before := a.day.Plan
 	a.look()
 	if a.started && before.Rev != a.day.Plan.Rev && before.Rev > 0 {
-		a.planChanged(a.day.Plan)
+		a.planChanged()
 	}
 }
 

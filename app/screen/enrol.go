@@ -13,12 +13,12 @@ type enrolState struct {
 	typing  bool   // the patient types though the link holds a secret
 	code    string // as typed
 	pin     string
+	wantPin bool // a number goes with the link
 	busy    bool
 	problem string
 }
 
-// arrive takes the secret out of the link's fragment. A link for a letter
-// says that a number goes with it by ending in "+pin".
+// arrive takes the secret out of the link's fragment.
 func (s *enrolState) arrive(fragment string) {
 	if fragment = strings.TrimSpace(fragment); fragment != "" {
 		s.secret = fragment
@@ -35,11 +35,12 @@ type enrolView struct {
 	Busy    bool
 	Code    string
 	Pin     string
+	WantPin bool
 }
 
 func (a *App) viewEnrol() enrolView {
 	s := &a.enrol
-	v := enrolView{Problem: s.problem, Busy: s.busy, Code: s.code, Pin: s.pin, Linked: s.secret != "" && !s.typing}
+	v := enrolView{Problem: s.problem, Busy: s.busy, Code: s.code, Pin: s.pin, WantPin: s.wantPin, Linked: s.secret != "" && !s.typing}
 	if a.facts.Account.State == Pending {
 		v.Pending = a.facts.Account.Check
 		return v
@@ -86,7 +87,10 @@ func (a *App) join() {
 			return
 		}
 	}
-	pin := cleanCode(s.pin)
+	pin := ""
+	if s.wantPin {
+		pin = cleanCode(s.pin)
+	}
 	if pin != "" && len(pin) != 6 {
 		s.problem = words.Refusal(a.lang(), "pin_short")
 		return
@@ -98,7 +102,9 @@ func (a *App) join() {
 		s.busy = false
 		a.look()
 		if err != nil {
-			s.problem = words.Refusal(a.lang(), refusalCode(err))
+			code := refusalCode(err)
+			s.problem = words.Refusal(a.lang(), code)
+			s.wantPin = s.wantPin || code == "wrong_pin"
 			a.aloud = s.problem
 			return
 		}

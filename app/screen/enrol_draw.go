@@ -27,16 +27,21 @@ func (p *Phone) drawEnrol() app.UI {
 	}
 	return app.Div().Class("page").Body(
 		title(a.t(words.EnrolTitle)),
+		when(v.Problem != "", func() app.UI {
+			return app.P().ID("problem").Class("notice alert").Attr("role", "alert").Text(v.Problem)
+		}),
 		when(v.Linked, func() app.UI { return app.P().Class("text").Text(a.t(words.EnrolLink)) }),
 		when(!v.Linked, func() app.UI { return app.P().Class("text").Text(a.t(words.EnrolLead)) }),
 		when(!v.Linked, func() app.UI {
 			return p.field("code", a.t(words.EnrolCode), a.t(words.EnrolHint), v.Code, func(s string) { a.enrol.code = s })
 		}),
-		p.field("pin", a.t(words.EnrolPin), a.t(words.EnrolPinHint), v.Pin, func(s string) { a.enrol.pin = s }),
-		when(v.Problem != "", func() app.UI {
-			return app.P().ID("problem").Class("notice alert").Attr("role", "alert").Text(v.Problem)
+		when(v.WantPin, func() app.UI {
+			return p.field("pin", a.t(words.EnrolPin), a.t(words.EnrolPinHint), v.Pin, func(s string) { a.enrol.pin = s })
 		}),
 		when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.EnrolBusy)) }),
+		when(v.Linked && !v.WantPin, func() app.UI {
+			return p.button("want-pin", "quiet", a.t(words.EnrolPinAsk), func() { a.enrol.wantPin = true })
+		}),
 		when(v.Linked, func() app.UI {
 			return p.button("type-code", "quiet", a.t(words.EnrolType), func() { a.enrol.typing = true })
 		}),

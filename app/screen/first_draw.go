@@ -22,7 +22,7 @@ func (p *Phone) drawFirst() app.UI {
 		for _, l := range words.Langs {
 			list = append(list, p.choice("lang-"+string(l), l.Name(), a.lang() == l, func() { a.chooseLanguage(l) }))
 		}
-		body = append(body, p.choices("lang", a.t(words.FirstLang), list...))
+		body = append([]app.UI{p.choices("lang", a.t(words.FirstLang), list...)}, body...)
 	case firstSafety:
 		body = []app.UI{items("safety", v.Text)}
 		foot = bar(back, p.button("next", "main-button", a.t(words.SafeOk), a.firstNext))

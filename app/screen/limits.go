@@ -38,9 +38,8 @@ func (a *App) viewLimits() limitsView {
 		v.May = append(v.May, row)
 	}
 	_, v.MustNot, _ = a.mayLists()
-	v.MustNot = v.MustNot[:len(v.MustNot):len(v.MustNot)]
 	for _, f := range a.day.Forbidden {
-		if s := words.Forbidden(a.lang(), f); s != "" && !contains(v.MustNot, s) {
+		if s := words.Forbidden(a.lang(), f); s != "" && f != "active-lifting" && !contains(v.MustNot, s) {
 			v.MustNot = append(v.MustNot, s)
 		}
 	}

@@ -83,6 +83,7 @@ func (p *Phone) drawSetUp() app.UI {
 	v := a.viewSetUp()
 	s := a.measure
 	w := a.figureWords(v.Title)
+	w.Now = a.t(words.AimWord)
 	out := []app.UI{
 		para("lead", v.Trial), title(v.Title), para("danger", v.Danger), para("notice alert", v.Trouble),
 		app.Video().ID(videoID).Class("camera", shownIf(v.Live)).Muted(true).Attr("playsinline", "true").Aria("label", a.t(words.PhotoTake)),
@@ -120,7 +121,7 @@ func (a *App) setUpMarks() figure.Marks {
 	}
 	m := figure.Marks{Limit: figure.At(limit.Ceiling)}
 	if aim, ok := gonio.AimLine(limit, errorOf(a.measure.motion)); ok {
-		m.Aim, m.Now = figure.At(aim), figure.At(aim) // no picture shows an arm past the limit
+		m.Now = figure.At(aim) // no picture shows an arm past the limit
 	}
 	return m
 }
@@ -149,6 +150,7 @@ func (p *Phone) drawMarks() app.UI {
 	return app.Div().Class("page", "marking").Body(
 		para("lead", v.Trial),
 		app.H1().ID("title").Class("mark-title").TabIndex(-1).Text(v.Sentence),
+		app.P().ID("angle").Class("angle-now").Text(v.Angle),
 		app.Div().ID("photo").Class("photo").TabIndex(0).Attr("role", "slider").
 			Aria("label", a.t(words.MarksOnPhoto)).Aria("valuemin", "-60").Aria("valuemax", "200").
 			Aria("valuenow", itoa(v.Value)).Aria("valuetext", v.Sentence+". "+v.Angle).
@@ -157,7 +159,6 @@ func (p *Phone) drawMarks() app.UI {
 			app.Img().Class("photo-image").Src(ph.picture.URL).Alt(a.t(words.MarksOnPhoto)).Attr("draggable", "false"),
 			svg(marksSVG(ph.marks, n, ph.at, ph.picture.highest()), "marks-over"),
 		),
-		app.P().ID("angle").Class("angle-now").Text(v.Angle),
 		paras("notice", v.Warnings),
 		para("hint", v.Hint),
 		app.Div().Class("nudges").Body(
@@ -270,7 +271,7 @@ func (p *Phone) drawResult() app.UI {
 		paras("text", v.Sentences),
 		paras("notice", v.Warnings),
 		when(v.Figure != "" && !v.Calls, func() app.UI { return svg(v.Figure, "figure") }),
-		app.P().ID("kept").Class("status").Attr("role", "status").Text(v.Status),
+		app.P().ID("kept").Class(keptClass(v.Retry)).Attr("role", "status").Text(v.Status),
 		when(v.Retry, func() app.UI { return p.button("retry", "wide", a.t(words.TryAgain), a.retryReading) }),
 		bar(p.button("done", "main-button", a.t(words.Done), done)),
 	)

@@ -11,13 +11,14 @@ import (
 
 // nowView is the first screen: what the arm may do today and what comes next.
 type nowView struct {
-	Lead   string // "Tuesday 3 March, week 5"
+	Lead   string // "Tuesday 3 March"
 	Title  string // what holds now, in one sentence
 	Text   []string
 	Calls  bool // the clinic's number stands on this screen
 	Urgent bool
 
-	Chips []string // therapy or home day, days after surgery
+	Since string   // "2 weeks after surgery"
+	Chips []string // therapy or home day
 	Card  *sessionCard
 	Tasks []task
 
@@ -34,8 +35,7 @@ type nowView struct {
 // sessionCard is the next session.
 type sessionCard struct {
 	Kicker string // "Next session"
-	When   string
-	About  string // "3 exercises, about 12 minutes"
+	When   string // "3 exercises, about 12 minutes"
 	Names  []string
 	First  rom.ExerciseID
 	Done   bool
@@ -52,7 +52,7 @@ type mayI struct{ What, Answer, Class string }
 // viewNow builds the first screen.
 func (a *App) viewNow() nowView {
 	d := a.day
-	v := nowView{Lead: a.lead()}
+	v := nowView{Lead: words.Capital(words.Date(a.lang(), rom.DateOf(a.now)))}
 	switch d.State {
 	case schedule.Running:
 		a.running(&v)
@@ -86,6 +86,9 @@ func (a *App) viewNow() nowView {
 		v.Title, v.Text, v.Calls = a.t(words.EndedTitle), a.texts(words.EndedDo), true
 	default:
 		v.Title, v.Calls = a.t(words.CannotTell), true
+	}
+	if d.State != schedule.NotConfirmed && d.State != schedule.Ended {
+		v.Since = a.since()
 	}
 	if d.Stale {
 		v.Text = append([]string{a.f(words.StalePlan, d.ContactDays)}, v.Text...)
@@ -158,20 +161,19 @@ func (a *App) card(v *nowView) *sessionCard {
 		c.First = due.Prescriptions[0].Exercise
 	}
 	c.Kicker = a.f(words.SessionOf, due.Slot, len(d.Due))
-	c.About = words.HowMany.In(a.lang(), len(due.Prescriptions)) + ", " + words.AboutMinutes.In(a.lang(), minutesOf(due.Prescriptions))
+	c.When = words.HowMany.In(a.lang(), len(due.Prescriptions)) + ", " + words.AboutMinutes.In(a.lang(), minutesOf(due.Prescriptions))
 	for _, x := range d.Due {
 		if x.Status == schedule.Missed {
 			v.Tip = a.t(words.DontCatchUp)
 		}
 	}
 	if from := max(due.From, due.NotBefore); from > d.Minute {
-		c.When = a.f(words.FromHour, clockOf(from))
+		c.Kicker += " · " + a.f(words.FromHour, clockOf(from))
 		if due.NotBefore > due.From {
 			v.Tip = a.f(words.NextAt, clockOf(from))
 		}
 		return c
 	}
-	c.When = a.t(words.NowWord)
 	v.Main = a.t(words.StartNow)
 	return c
 }
@@ -185,15 +187,15 @@ func (a *App) mayLists() (may, mustNot []string, more bool) {
 		}
 		may = append(may, a.limitLine(x))
 	}
+	if a.day.Phase.HighestClass() < rom.Active {
+		mustNot = append(mustNot, a.t(words.NoOwnMoves))
+	} else if a.day.Phase.HighestClass() < rom.Resisted {
+		mustNot = append(mustNot, a.t(words.NoWeights))
+	}
 	for _, f := range a.day.Forbidden {
-		if s := words.Forbidden(a.lang(), f); s != "" {
+		if s := words.Forbidden(a.lang(), f); s != "" && f != "active-lifting" {
 			mustNot = append(mustNot, s)
 		}
-	}
-	if class := a.day.Phase.HighestClass(); class < rom.Active {
-		mustNot = append([]string{a.t(words.NoOwnMoves), a.t(words.NoLifting)}, mustNot...)
-	} else if class < rom.Resisted {
-		mustNot = append([]string{a.t(words.NoWeights)}, mustNot...)
 	}
 	const most = 4
 	more = len(may) > most || len(mustNot) > most
@@ -232,21 +234,20 @@ func (a *App) baselineTasks() []task {
 	return []task{{ID: "measure-baseline", Text: a.t(words.BeforeMeasure)}}
 }
 
-// lead is the date, and the week where there is one.
-func (a *App) lead() string {
-	s := words.Capital(words.Date(a.lang(), rom.DateOf(a.now)))
+// since is how long ago or ahead the operation is; "" where it has no date.
+func (a *App) since() string {
 	d := a.day
 	switch {
 	case !d.Dated:
-		return s
+		return ""
 	case d.Number == 0:
-		return s + " · " + a.t(words.SurgeryDay)
+		return a.t(words.SurgeryDay)
 	case d.Number < 0:
-		return s + " · " + words.DaysBefore.In(a.lang(), -d.Number)
-	case d.Number < 15:
-		return s + " · " + words.DaysAfter.In(a.lang(), d.Number)
+		return words.DaysBefore.In(a.lang(), -d.Number)
+	case d.Number < 14:
+		return words.DaysAfter.In(a.lang(), d.Number)
 	}
-	return s + " · " + a.f(words.WeekNumber, d.Week)
+	return words.WeeksAfter.In(a.lang(), d.Week)
 }
 
 func (a *App) clinicSays(v *nowView) {

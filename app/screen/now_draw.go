@@ -16,15 +16,18 @@ func (p *Phone) drawNow() app.UI {
 		class = "lead-title danger"
 	}
 	return app.Div().Class("page").Body(
-		para("lead", v.Lead),
+		app.Div().Class("day").Body(
+			para("lead", v.Lead),
+			when(len(v.Chips) > 0, func() app.UI {
+				var out []app.UI
+				for _, c := range v.Chips {
+					out = append(out, app.Span().Class("chip").Text(c))
+				}
+				return app.P().Class("chips").Body(out...)
+			}),
+		),
 		app.H1().ID("title").Class("title", class).TabIndex(-1).Text(v.Title),
-		when(len(v.Chips) > 0, func() app.UI {
-			var out []app.UI
-			for _, c := range v.Chips {
-				out = append(out, app.Span().Class("chip").Text(c))
-			}
-			return app.P().Class("chips").Body(out...)
-		}),
+		para("since", v.Since),
 		paras("text", v.Text),
 		when(v.Calls, p.callLinks),
 		when(v.Card != nil, func() app.UI { return p.drawCard(v.Card) }),
@@ -59,7 +62,6 @@ func (p *Phone) drawCard(c *sessionCard) app.UI {
 	return app.Section().Class("card").Body(
 		app.H2().Class("kicker").Text(c.Kicker),
 		app.P().Class("card-when").Text(c.When),
-		para("card-about", c.About),
 		when(c.First != "", func() app.UI {
 			w := a.figureWords(words.ExerciseName(a.lang(), c.First))
 			return svg(figure.Exercise(c.First, a.day.Episode.Side, 1, a.marksFor(c.First), w), "card-figure")

@@ -241,13 +241,13 @@ func (a *App) applyPlan() {
 }
 
 // planChanged is called when the phone follows another revision.
-func (a *App) planChanged(p rom.Plan) {
+func (a *App) planChanged() {
 	if a.session.m != nil && !final(a.session.view.State) {
 		a.applyPlan()
 		return
 	}
-	if a.place == PlaceNow || a.place == PlaceLimits {
-		a.say(a.t(words.PlanChanged), true)
+	if a.day.State == schedule.Running && (a.place == PlaceNow || a.place == PlaceLimits) {
+		a.say(a.t(words.PlanChanged), false)
 	}
 }
 

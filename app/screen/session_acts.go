@@ -85,6 +85,20 @@ func (a *App) toggleHelper() {
 // replay shows the movement of the figure once more.
 func (a *App) replay() { a.session.preview = a.d.Clock.Mono() }
 
+// untouched reports whether nothing was answered or done yet, so that leaving
+// is no stop.
+func (s *sessionState) untouched() bool {
+	return s.m != nil && s.view.State == session.Ready && s.m.Draft().Before == nil
+}
+
+// forgetSession leaves a session in which nothing was done.
+func (a *App) forgetSession() {
+	if a.session.untouched() {
+		a.session = sessionState{}
+	}
+	a.goTo(PlaceNow)
+}
+
 // leaveSession goes back to the first screen after the end.
 func (a *App) leaveSession() {
 	if a.session.state == keptNot {

@@ -54,7 +54,8 @@ func (p *Phone) drawPain(v sessionView) app.UI {
 		app.Div().Class("pains").Attr("role", "group").Aria("labelledby", "title").Body(list...),
 		when(v.Options, func() app.UI { return p.drawOptions(v) }),
 		bar(
-			when(v.CanStop, func() app.UI { return p.stopButton() }),
+			when(v.CanStop && !a.session.untouched(), func() app.UI { return p.stopButton() }),
+			when(a.session.untouched(), func() app.UI { return p.button("back", "quiet", a.t(words.Back), a.forgetSession) }),
 			when(a.session.sheet == painSheet, func() app.UI { return p.button("close-sheet", "quiet", a.t(words.Back), a.closeSheet) }),
 			when(asking, func() app.UI {
 				return p.button("no-answer", "quiet", a.t(words.PainSkip), func() { a.sessionTap(session.NoAnswer) })
@@ -221,7 +222,16 @@ func (p *Phone) drawEnd(v sessionView) app.UI {
 		app.H1().ID("title").Class("title", class).TabIndex(-1).Text(v.Title),
 		when(v.Calls, p.callLinks),
 		paras("text", v.Texts),
-		app.P().ID("kept").Class("status").Attr("role", "status").Text(v.Status),
+		app.P().ID("kept").Class(keptClass(v.Retry)).Attr("role", "status").Text(v.Status),
 		bar(p.button("leave", "main-button", v.MainEnd, a.leaveSession)),
 	)
+}
+
+// keptClass is how the sentence about keeping looks: an alert when nothing
+// was kept.
+func keptClass(lost bool) string {
+	if lost {
+		return "notice alert"
+	}
+	return "status"
 }

@@ -203,7 +203,7 @@ func (a *App) stateWord(s session.State) string {
 // viewEnd is the last page: done, stopped, or stop and call.
 func (a *App) viewEnd(v *sessionView) {
 	s := &a.session
-	v.Kind, v.CanStop, v.Notice = kindEnd, false, ""
+	v.Kind, v.CanStop, v.Notice, v.Alert = kindEnd, false, "", false
 	v.Status, v.MainEnd = a.t(words.Loading), a.t(words.EndHome)
 	switch s.state {
 	case kept:
@@ -231,14 +231,18 @@ func (a *App) viewEnd(v *sessionView) {
 		return
 	}
 	v.Title = a.t(words.EndTitle)
-	v.Texts = []string{words.EndHolds.In(a.lang(), s.view.Counted)}
-	if r != nil && r.Ended == rom.StoppedByMe {
-		v.Texts = append(v.Texts, a.t(words.EndPart))
-		return
+	if s.view.Counted > 0 {
+		v.Texts = []string{a.f(words.EndCount, s.view.Counted, s.view.Asked)}
 	}
-	v.Texts = append(v.Texts, a.t(words.EndFor))
-	if s.view.Notice == session.NoticePainAfter {
-		v.Texts = append([]string{words.Guided(a.lang(), string(session.NoticePainAfter), 0)}, a.t(words.EndPainTip))
+	switch {
+	case s.view.Notice == session.NoticePainAfter:
+		v.Texts = []string{words.Guided(a.lang(), string(session.NoticePainAfter), 0), a.t(words.EndPainTip)}
+	case s.view.Counted < s.view.Asked:
+		v.Texts = append(v.Texts, a.t(words.EndPart))
+	case a.day.Phase.Stretching:
+		v.Texts = append(v.Texts, a.t(words.EndFor))
+	default:
+		v.Texts = append(v.Texts, a.t(words.EndForHand))
 	}
 }
 

@@ -6,8 +6,9 @@ var (
 	EnrolLead    = Text{"Your clinic gave you a sheet with a code.", "Su clínica le dio una hoja con un código."}
 	EnrolCode    = Text{"Code on the sheet", "Código de la hoja"}
 	EnrolHint    = Text{"8 letters and digits. Small letters are fine.", "8 letras y números. Valen minúsculas."}
-	EnrolPin     = Text{"Number said to you, if any", "Número que le dijeron, si hay"}
-	EnrolPinHint = Text{"6 digits. Leave it empty if you got none.", "6 cifras. Déjelo vacío si no tiene."}
+	EnrolPin     = Text{"Number the clinic told you", "Número que le dijo la clínica"}
+	EnrolPinHint = Text{"6 digits.", "6 cifras."}
+	EnrolPinAsk  = Text{"I was told a number", "Me dijeron un número"}
 	EnrolJoin    = Text{"Join", "Unirse"}
 	EnrolLink    = Text{"Your link holds the code. You need not type it.", "Su enlace trae el código. No hace falta escribirlo."}
 	EnrolType    = Text{"Type a code instead", "Escribir un código"}
@@ -21,18 +22,24 @@ var (
 	TabSent  = Text{"Nothing was sent from this window.", "No se envió nada desde esta ventana."}
 )
 
-// refusals says why joining did not work, by the code of the server.
+// refusals says why joining did not work, by the code of the server and a few
+// of the phone's own.
 var refusals = map[string]Text{
-	"":             {"Joining did not work. Try again, or call the clinic.", "No se pudo unir. Pruebe otra vez o llame a la clínica."},
-	"code_short":   {"The code has 8 letters and digits. Please check it.", "El código tiene 8 letras y números. Revíselo."},
-	"pin_short":    {"The number has 6 digits. Please check it.", "El número tiene 6 cifras. Revíselo."},
-	"bad_code":     {"This code does not work. It may be old or used. Ask the clinic for a new one.", "Este código no sirve. Puede ser viejo o usado. Pida otro a la clínica."},
-	"too_many":     {"Too many tries. Wait 15 minutes, then try again.", "Demasiados intentos. Espere 15 minutos y pruebe otra vez."},
-	"device_taken": {"This phone has joined before. Call the clinic.", "Este teléfono ya se unió antes. Llame a la clínica."},
-	"offline":      {"You need a connection to join. Your code stays here.", "Necesita conexión para unirse. Su código se queda aquí."},
-	"server":       {"The clinic's server does not answer. Try again later.", "El servidor de la clínica no responde. Pruebe más tarde."},
-	"too_old":      {"This app is too old. Close it and open it again.", "Esta aplicación es antigua. Ciérrela y ábrala de nuevo."},
-	"storage":      {"This window keeps no data. Open the app in a normal window.", "Esta ventana no guarda datos. Abra la aplicación en una ventana normal."},
+	"":               {"Joining did not work. Try again, or call the clinic.", "No se pudo unir. Pruebe otra vez o llame a la clínica."},
+	"code_short":     {"The code has 8 letters and digits. Please check it.", "El código tiene 8 letras y números. Revíselo."},
+	"pin_short":      {"The number has 6 digits. Please check it.", "El número tiene 6 cifras. Revíselo."},
+	"code_unknown":   {"The clinic does not know this code. Check the letters.", "La clínica no conoce este código. Revise las letras."},
+	"code_expired":   {"This code is too old. Ask the clinic for a new one.", "Este código es viejo. Pida otro a la clínica."},
+	"code_used":      {"This code was used before. Ask the clinic for a new one.", "Este código ya se usó. Pida otro a la clínica."},
+	"wrong_pin":      {"This code needs the number you were told. Please check it.", "Este código necesita el número que le dijeron. Revíselo."},
+	"too_many_tries": {"Too many tries. Ask the clinic for a new code.", "Demasiados intentos. Pida otro código a la clínica."},
+	"too_many":       {"The clinic's server is busy. Wait a moment, then try again.", "El servidor está ocupado. Espere un momento y pruebe otra vez."},
+	"device_taken":   {"This phone has joined before. Call the clinic.", "Este teléfono ya se unió antes. Llame a la clínica."},
+	"too_old":        {"This app is too old. Close it and open it again.", "Esta aplicación es antigua. Ciérrela y ábrala de nuevo."},
+	"offline":        {"You need a connection to join. Your code stays here.", "Necesita conexión para unirse. Su código se queda aquí."},
+	"unavailable":    {"The clinic's server cannot answer now. Try again later.", "El servidor no puede responder ahora. Pruebe más tarde."},
+	"internal":       {"The clinic's server had a fault. Try again later.", "El servidor tuvo un problema. Pruebe más tarde."},
+	"storage":        {"This window keeps no data. Open the app in a normal window.", "Esta ventana no guarda datos. Abra la aplicación en una ventana normal."},
 }
 
 // Refusal returns why joining did not work.

@@ -27,7 +27,6 @@ var (
 	SideWrong   = Text{"Stop. The clinic wrote down the other shoulder.", "Pare. La clínica anotó el otro hombro."}
 	SideWrongDo = Text{"Do no exercises. Call the clinic now.", "No haga ejercicios. Llame ahora a la clínica."}
 	SideAgain   = Text{"I tapped the wrong one", "Toqué el equivocado"}
-	SideUnknown = Text{"The clinic has not written down a side yet.", "La clínica aún no anotó el lado."}
 
 	HandTitle = Text{"Which hand holds the phone?", "¿Con qué mano usa el teléfono?"}
 	HandAsk   = Text{"The big buttons move to that hand.", "Los botones grandes se ponen de ese lado."}

@@ -6,7 +6,6 @@ var (
 	Back          = Text{"Back", "Atrás"}
 	Next          = Text{"Next", "Siguiente"}
 	Done          = Text{"Done", "Listo"}
-	Cancel        = Text{"Cancel", "Cancelar"}
 	YesWord       = Text{"Yes", "Sí"}
 	NoWord        = Text{"No", "No"}
 	On            = Text{"On", "Sí"}
@@ -20,11 +19,9 @@ var (
 	TryAgain      = Text{"Try again", "Intentar otra vez"}
 	Loading       = Text{"Getting ready", "Preparando"}
 	CallClinic    = Text{"Call the clinic", "Llamar a la clínica"}
-	CallNumber    = Text{"Call %s", "Llamar al %s"}
 	AfterHours    = Text{"When the clinic is closed", "Cuando la clínica está cerrada"}
 	Emergency     = Text{"Emergency", "Emergencia"}
 	TableTwin     = Text{"Show as a list", "Mostrar como lista"}
-	Degrees       = Text{"%d degrees", "%d grados"}
 	EmergencyName = Text{"your emergency number", "su número de emergencia"}
 	SurgeonRule   = Text{"Your surgeon's word comes first.", "Lo que diga su cirujano va primero."}
 	Unreviewed    = Text{"These words were not yet checked by a clinic.", "Una clínica aún no ha revisado estos textos."}
@@ -57,7 +54,6 @@ var (
 var (
 	TroubleRefused = Text{"This window keeps no data. Open the app in a normal window.", "Esta ventana no guarda datos. Abra la aplicación en una ventana normal."}
 	TroubleLost    = Text{"This phone removed the app's data. The app gets it back from the clinic.", "El teléfono borró los datos. La aplicación los pide a la clínica."}
-	TroubleClosed  = Text{"The phone's storage does not answer. Close the app and open it again.", "La memoria no responde. Cierre la aplicación y ábrala de nuevo."}
 	Revoked        = Text{"The clinic has ended this phone's access. Call the clinic to go on.", "La clínica terminó el acceso de este teléfono. Llame para seguir."}
 	SlipUp         = Text{"Something in the app went wrong. What was kept is safe.", "Algo falló en la aplicación. Lo guardado está a salvo."}
 	UpdateReady    = Text{"A new version is ready.", "Hay una versión nueva."}

@@ -4,9 +4,7 @@ package words
 var (
 	HelpTitle    = Text{"Help", "Ayuda"}
 	HelpEmerg    = Text{"In an emergency call %s now.", "En una emergencia llame ya al %s."}
-	HelpNumber   = Text{"Clinic: %s", "Clínica: %s"}
 	HelpNoNumber = Text{"The number is on the sheet from your clinic.", "El número está en la hoja de su clínica."}
-	HelpSigns    = Text{"Warning signs", "Señales de alarma"}
 	HelpTap      = Text{"Tap a sign to tell the clinic. Call as well.", "Toque una señal para avisar a la clínica. Llame también."}
 	HelpNow      = Text{"Call for help now", "Pida ayuda ya"}
 	HelpToday    = Text{"Call today", "Llame hoy"}
@@ -26,5 +24,4 @@ var (
 	NotesYours   = Text{"You, %s", "Usted, %s"}
 	NotesTheirs  = Text{"Clinic, %s", "Clínica, %s"}
 	ReportsTitle = Text{"What you told the clinic", "Lo que dijo a la clínica"}
-	MoreHelp     = Text{"Your clinic", "Su clínica"}
 )

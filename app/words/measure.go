@@ -5,16 +5,13 @@ import "unsling/engine/rom"
 // Words of measuring.
 var (
 	MeasureTitle  = Text{"Measure", "Medir"}
-	MeasureWhich  = Text{"What do you want to measure?", "¿Qué quiere medir?"}
 	MeasureAsked  = Text{"Your clinic asks for it today", "Su clínica lo pide hoy"}
 	MeasureOthers = Text{"Other moves", "Otros movimientos"}
 	MeasureLocked = Text{"Not now", "Ahora no"}
 	MeasureEnough = Text{"Enough for this week. More is not better.", "Basta por esta semana. Más no es mejor."}
 	MeasureInHow  = Text{"Only in a hold of your session, and only once.", "Solo al mantener en su sesión, y solo una vez."}
 	MeasureNoHome = Text{"Not measured at home. Your therapist does it.", "No se mide en casa. Lo hace su terapeuta."}
-	MeasureOther  = Text{"Measure the other arm", "Medir el otro brazo"}
-	MeasureOwn    = Text{"Measure the sore arm", "Medir el brazo operado"}
-	WhichArm      = Text{"Your %s arm", "Su brazo %s"}
+	WhichArm      = Text{"%s arm", "brazo %s"}
 	LastTime      = Text{"Last time: %d degrees, %s", "Última vez: %d grados, %s"}
 	NeverYet      = Text{"Not measured yet", "Aún sin medir"}
 
@@ -25,36 +22,27 @@ var (
 	ByTiltSub   = Text{"The phone feels how far it leans.", "El teléfono nota cuánto se inclina."}
 	ByLevelHow  = Text{"Where does your thumb reach?", "¿Hasta dónde llega su pulgar?"}
 	DangerFirst = Text{"Stop at the first tightness. Never go past your limit.", "Pare al primer tirón. No pase nunca de su límite."}
-	SetUpTitle  = Text{"Get set", "Prepárese"}
 
 	PhotoTake   = Text{"Take a photo", "Hacer una foto"}
 	PhotoChoose = Text{"Choose a photo", "Elegir una foto"}
 	PhotoSelf   = Text{"Photo in 10 seconds", "Foto en 10 segundos"}
 	PhotoIn     = Text{"Photo in %d", "Foto en %d"}
-	PhotoAgain  = Text{"New photo", "Otra foto"}
 	PhotoShow   = Text{"Whole arm and body in the picture. Phone level.", "Todo el brazo y el cuerpo en la foto. Teléfono recto."}
 	PhotoStays  = Text{"The photo stays on this phone.", "La foto se queda en este teléfono."}
 	CameraNo    = Text{"This phone did not allow the camera. You can choose a photo.", "El teléfono no permitió la cámara. Puede elegir una foto."}
 	CameraNone  = Text{"No camera was found. You can choose a photo.", "No hay cámara. Puede elegir una foto."}
 	PhotoBad    = Text{"This file is no photo. Please choose another one.", "Este archivo no es una foto. Elija otro."}
-	MirrorAsk   = Text{"Is this your %s arm?", "¿Es este su brazo %s?"}
-	MirrorNo    = Text{"Then the picture is the wrong way round. Take it again.", "Entonces la foto está al revés. Hágala otra vez."}
 
-	MarkLead   = Text{"Put each mark where the words say.", "Ponga cada marca donde dicen las palabras."}
-	MarkNext   = Text{"Tap the picture: %s", "Toque la foto: %s"}
-	MarkMove   = Text{"Move with the buttons, by drag, or tap the place.", "Mueva con los botones, arrastre, o toque el sitio."}
-	MarkUp     = Text{"Up", "Arriba"}
-	MarkDown   = Text{"Down", "Abajo"}
-	MarkLeft   = Text{"Left", "Izquierda"}
-	MarkRight  = Text{"Right", "Derecha"}
-	MarkFine   = Text{"Small steps", "Pasos pequeños"}
-	MarkOther  = Text{"Next mark", "Marca siguiente"}
-	MarkBad    = Text{"The marks are too close. Put them further apart.", "Las marcas están muy juntas. Sepárelas."}
-	AngleIs    = Text{"Angle: %d degrees", "Ángulo: %d grados"}
-	AngleUse   = Text{"Use this angle", "Usar este ángulo"}
-	LineOne    = Text{"body line", "línea del cuerpo"}
-	LineTwo    = Text{"arm line", "línea del brazo"}
-	NotInPlane = Text{"The arm points to the camera. Stand side on.", "El brazo apunta a la cámara. Póngase de lado."}
+	MarkMove  = Text{"Move with the buttons, by drag, or tap the place.", "Mueva con los botones, arrastre, o toque el sitio."}
+	MarkUp    = Text{"Up", "Arriba"}
+	MarkDown  = Text{"Down", "Abajo"}
+	MarkLeft  = Text{"Left", "Izquierda"}
+	MarkRight = Text{"Right", "Derecha"}
+	MarkFine  = Text{"Small steps", "Pasos pequeños"}
+	MarkOther = Text{"Next mark", "Marca siguiente"}
+	MarkBad   = Text{"The marks are too close. Put them further apart.", "Las marcas están muy juntas. Sepárelas."}
+	AngleIs   = Text{"Angle: %d degrees", "Ángulo: %d grados"}
+	AngleUse  = Text{"Use this angle", "Usar este ángulo"}
 
 	TiltAllow  = Text{"Allow the sensor when the phone asks.", "Permita el sensor cuando el teléfono pregunte."}
 	TiltStart  = Text{"Start the sensor", "Encender el sensor"}
@@ -66,7 +54,6 @@ var (
 	TiltSteady = Text{"Steady", "Quieto"}
 	TiltShaky  = Text{"Too shaky. Rest it on something.", "Se mueve mucho. Apóyelo en algo."}
 	TiltGot    = Text{"Got it", "Ya está"}
-	TiltNext   = Text{"Now the arm", "Ahora el brazo"}
 	TiltTake   = Text{"Take it now", "Tomar ahora"}
 	TiltNo     = Text{"This phone did not allow the sensor. Use a photo.", "El teléfono no permitió el sensor. Use una foto."}
 	TiltNone   = Text{"This phone has no such sensor. Use a photo.", "Este teléfono no tiene ese sensor. Use una foto."}
@@ -75,7 +62,6 @@ var (
 	TrialOf    = Text{"Try %d of %d", "Intento %d de %d"}
 	TrialMore  = Text{"One more try", "Otro intento"}
 	TrialKeep  = Text{"Keep the result", "Guardar el resultado"}
-	TrialDrop  = Text{"Do it again", "Repetir"}
 	ResultIs   = Text{"%d degrees", "%d grados"}
 	ResultErr  = Text{"Could be %d more or less.", "Puede ser %d más o menos."}
 	ResultSame = Text{"About the same as last time.", "Casi igual que la última vez."}
@@ -85,7 +71,6 @@ var (
 	ResultIn   = Text{"Within your limit of %d.", "Dentro de su límite de %d."}
 	ResultFar  = Text{"The results differ a lot. Please try once more.", "Los resultados difieren mucho. Pruebe otra vez."}
 	ResultOdd  = Text{"This differs a lot from last time. Please check the marks.", "Difiere mucho de la última vez. Revise las marcas."}
-	PainHere   = Text{"How much did it hurt?", "¿Cuánto le dolió?"}
 
 	TierClose   = Text{"This looks close to your limit. Go less far. Measure again tomorrow.", "Parece cerca de su límite. Vaya menos lejos. Mida otra vez mañana."}
 	TierOver    = Text{"Stop this stretch. Call the clinic today.", "Pare este estiramiento. Llame hoy a la clínica."}
@@ -188,7 +173,6 @@ func keys(m map[string]Text) []string {
 // More words of measuring.
 var (
 	MeasureUnasked = Text{"Your clinic has not asked for it.", "Su clínica no lo ha pedido."}
-	MeasureRepeat  = Text{"Measure again tomorrow.", "Mida otra vez mañana."}
 	LevelLast      = Text{"Last time: %s, %s", "Última vez: %s, %s"}
 	LevelIs        = Text{"Your thumb reaches the %s.", "Su pulgar llega hasta: %s."}
 	LevelErr       = Text{"Could be one step more or less.", "Puede ser un paso más o menos."}
@@ -197,7 +181,6 @@ var (
 	NowTrunk       = Text{"First the body", "Primero el cuerpo"}
 	NowArm         = Text{"Now the arm", "Ahora el brazo"}
 	ReadyIn        = Text{"Starts in %d", "Empieza en %d"}
-	YouWereAt      = Text{"between last time and limit", "entre la última vez y el límite"}
 )
 
 // warnings says what may be wrong with one measurement, by the keys of the

@@ -26,5 +26,4 @@ var (
 	ChartDue    = Text{"planned", "previsto"}
 	ChartDone   = Text{"done", "hecho"}
 	ChartMin    = Text{"min", "min"}
-	ChartDesc   = Text{"%s: %d degrees on %s.", "%s: %d grados el %s."}
 )

@@ -9,17 +9,15 @@ var (
 	PainSkip     = Text{"I do not want to say", "Prefiero no decirlo"}
 	PainCapRule  = Text{"Stop if it goes above %d.", "Pare si pasa de %d."}
 
-	SessionTitle = Text{"Session", "Sesión"}
-	ExerciseOf   = Text{"Exercise %d of %d", "Ejercicio %d de %d"}
-	HoldOf       = Text{"Hold %d of %d", "Vez %d de %d"}
-	RepOf        = Text{"Round %d of %d", "Vuelta %d de %d"}
-	DoseHolds    = Text{"%d times, hold %d seconds", "%d veces, mantener %d segundos"}
-	DoseRounds   = Count{Text{"1 round", "1 vuelta"}, Text{"%d rounds", "%d vueltas"}}
-	LimitHere    = Text{"No further than %d degrees", "No más de %d grados"}
-	AimHere      = Text{"Stop at %d degrees", "Pare a los %d grados"}
-	FeelTitle    = Text{"How it should feel", "Cómo debe sentirse"}
-	AvoidTitle   = Text{"Avoid", "Evite"}
-	StepsTitle   = Text{"How to do it", "Cómo se hace"}
+	ExerciseOf = Text{"Exercise %d of %d", "Ejercicio %d de %d"}
+	HoldOf     = Text{"Hold %d of %d", "Vez %d de %d"}
+	RepOf      = Text{"Round %d of %d", "Vuelta %d de %d"}
+	DoseHolds  = Text{"%d times, hold %d seconds", "%d veces, mantener %d segundos"}
+	DoseRounds = Count{Text{"1 round", "1 vuelta"}, Text{"%d rounds", "%d vueltas"}}
+	LimitHere  = Text{"No further than %d degrees", "No más de %d grados"}
+	AimHere    = Text{"Stop at %d degrees", "Pare a los %d grados"}
+	FeelTitle  = Text{"How it should feel", "Cómo debe sentirse"}
+	AvoidTitle = Text{"Avoid", "Evite"}
 
 	StateReady    = Text{"Get ready", "Prepárese"}
 	StateMove     = Text{"Move slowly", "Mueva despacio"}
@@ -38,11 +36,10 @@ var (
 	ButtonSkip    = Text{"Leave this one out", "Saltar este"}
 	ByTapOn       = Text{"Count by tap, no timer", "Contar con toques, sin reloj"}
 	ByTapOff      = Text{"Use the timer", "Usar el reloj"}
-	MedicineAsk   = Text{"Pain pill taken before?", "¿Tomó algo para el dolor?"}
-	HelperAsk     = Text{"Does someone help me?", "¿Me ayuda alguien?"}
+	MedicineAsk   = Text{"I took a pain pill", "Tomé algo para el dolor"}
+	HelperAsk     = Text{"Someone helps me", "Me ayuda alguien"}
 	MeasureInHold = Text{"Measure this hold", "Medir esta vez"}
 	MoveFigure    = Text{"Move the picture", "Mover el dibujo"}
-	StillFigure   = Text{"Stop the picture", "Parar el dibujo"}
 
 	StopTitle    = Text{"Why do you stop?", "¿Por qué para?"}
 	StopPain     = Text{"Too much pain", "Demasiado dolor"}
@@ -62,8 +59,9 @@ var (
 	SkipNoPlace  = Text{"No place for it here", "Aquí no hay sitio"}
 
 	EndTitle      = Text{"Done", "Listo"}
-	EndHolds      = Count{Text{"You did 1 hold.", "Hizo 1 vez."}, Text{"You did %d holds.", "Hizo %d veces."}}
+	EndCount      = Text{"You did %d of %d.", "Hizo %d de %d."}
 	EndFor        = Text{"This keeps your shoulder from getting stiff.", "Esto evita que el hombro se ponga rígido."}
+	EndForHand    = Text{"This keeps your hand and elbow loose.", "Esto mantiene sueltos la mano y el codo."}
 	EndPart       = Text{"What you did counts. Start with the next one later.", "Lo hecho cuenta. Empiece luego con la próxima."}
 	EndHome       = Text{"Back to today", "Volver a hoy"}
 	EndPainTip    = Text{"Put on ice with a cloth if it is sore.", "Ponga hielo con un paño si está dolorido."}
@@ -163,6 +161,6 @@ var (
 // The words on the pain scale.
 var (
 	PainNone   = Text{"no pain", "sin dolor"}
-	PainMiddle = Text{"quite a lot", "bastante"}
+	PainMiddle = Text{"strong", "fuerte"}
 	PainWorst  = Text{"worst", "lo peor"}
 )

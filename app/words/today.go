@@ -7,7 +7,7 @@ var (
 	DaysAfter  = Count{Text{"1 day after surgery", "1 día después de la operación"}, Text{"%d days after surgery", "%d días después de la operación"}}
 	DaysBefore = Count{Text{"1 day to surgery", "1 día hasta la operación"}, Text{"%d days to surgery", "%d días hasta la operación"}}
 	SurgeryDay = Text{"Day of surgery", "Día de la operación"}
-	WeekNumber = Text{"Week %d", "Semana %d"}
+	WeeksAfter = Count{Text{"1 week after surgery", "1 semana después de la operación"}, Text{"%d weeks after surgery", "%d semanas después de la operación"}}
 
 	ArmMay      = Text{"Your arm may", "Su brazo puede"}
 	ArmMustNot  = Text{"Your arm must not", "Su brazo no debe"}
@@ -15,7 +15,6 @@ var (
 	ToLevel     = Text{"%s: no higher than the %s", "%s: no más alto que %s"}
 	NoLimit     = Text{"%s: as far as it feels fine", "%s: hasta donde se sienta bien"}
 	NotYet      = Text{"%s: not yet", "%s: todavía no"}
-	NoLifting   = Text{"Lift nothing with this arm", "Levantar nada con este brazo"}
 	NoOwnMoves  = Text{"Move by its own strength", "Moverse con su propia fuerza"}
 	NoWeights   = Text{"Carry, push or pull weight", "Cargar, empujar o tirar de peso"}
 	LimitsAll   = Text{"All limits", "Todos los límites"}
@@ -28,8 +27,7 @@ var (
 	Attended   = Text{"You had therapy today.", "Hoy tuvo terapia."}
 
 	NextSession  = Text{"Next session", "Próxima sesión"}
-	NowWord      = Text{"Now", "Ahora"}
-	FromHour     = Text{"From %s", "Desde las %s"}
+	FromHour     = Text{"from %s", "desde las %s"}
 	AboutMinutes = Count{Text{"about 1 minute", "cerca de 1 minuto"}, Text{"about %d minutes", "unos %d minutos"}}
 	HowMany      = Count{Text{"1 exercise", "1 ejercicio"}, Text{"%d exercises", "%d ejercicios"}}
 	SessionOf    = Text{"Session %d of %d today", "Sesión %d de %d de hoy"}
@@ -69,7 +67,6 @@ var (
 
 	MayITitle = Text{"May I?", "¿Puedo?"}
 	MayIAsk   = Text{"Ask us", "Pregúntenos"}
-	NoteFrom  = Text{"A note from your clinic", "Una nota de su clínica"}
 )
 
 // phaseSays says in one sentence what a phase permits, by the highest class.
@@ -117,18 +114,24 @@ func LockReason(l Lang, key string) string { return lockReasons[key].In(l) }
 
 // forbidden names combinations of movements that no single limit expresses.
 var forbidden = map[string]Text{
-	"abduction-with-external-rotation":    {"Arm out to the side with the hand turned back", "Brazo de lado con la mano girada hacia atrás"},
-	"hand-behind-back":                    {"Hand behind your back", "Mano detrás de la espalda"},
-	"weight-through-hand":                 {"Lean on this hand", "Apoyarse en esta mano"},
-	"lifting":                             {"Lift things with this arm", "Levantar cosas con este brazo"},
-	"elbow-behind-body":                   {"Let the elbow go behind your body", "Llevar el codo detrás del cuerpo"},
-	"lying-on-operated-side":              {"Lie on this side", "Tumbarse sobre este lado"},
-	"flexion-adduction-internal-rotation": {"Arm up, across and turned in, all at once", "Brazo arriba, cruzado y girado a la vez"},
-	"pushing":                             {"Push with this arm", "Empujar con este brazo"},
-	"resisted-elbow-flexion":              {"Bend the elbow against a load", "Doblar el codo con carga"},
-	"cross-body-adduction":                {"Arm across your chest", "Brazo cruzado sobre el pecho"},
-	"forced-internal-rotation":            {"Force the hand in", "Forzar la mano hacia dentro"},
+	"active-lifting":                      {"Lift itself", "Levantarse solo"},
+	"lifting":                             {"Lift or carry things", "Levantar o cargar cosas"},
 	"sudden-movement":                     {"Move in a rush", "Moverse de golpe"},
+	"weight-on-hand":                      {"Lean on this hand", "Apoyarse en esta mano"},
+	"forced-stretch":                      {"Be forced further than it goes", "Ir a la fuerza más lejos"},
+	"pushing":                             {"Push", "Empujar"},
+	"pendulum":                            {"Swing loose", "Balancearse suelto"},
+	"hand-behind-back":                    {"Go behind your back", "Ir detrás de la espalda"},
+	"cross-body":                          {"Go across your chest", "Cruzar el pecho"},
+	"elbow-behind-body":                   {"Go back behind your body", "Ir hacia atrás del cuerpo"},
+	"external-rotation-past-neutral":      {"Turn the hand out past straight ahead", "Girar la mano más afuera que al frente"},
+	"abduction-with-external-rotation":    {"Go out to the side with the hand turned back", "Abrirse de lado con la mano girada atrás"},
+	"flexion-adduction-internal-rotation": {"Go up, across and turned in, all at once", "Subir, cruzar y girar hacia dentro a la vez"},
+	"forced-internal-rotation":            {"Be pushed in at the hand", "Ser empujado hacia dentro por la mano"},
+	"biceps-contraction":                  {"Tense the front of the upper arm", "Tensar la parte de delante del brazo"},
+	"elbow-flexion-against-resistance":    {"Bend the elbow against a load", "Doblar el codo con carga"},
+	"forced-elbow-extension":              {"Be forced straight at the elbow", "Ser estirado a la fuerza por el codo"},
+	"palm-up-turning":                     {"Turn the palm up with force", "Girar la palma arriba con fuerza"},
 }
 
 // Forbidden returns a combination that the arm must not do; "" if unknown.
