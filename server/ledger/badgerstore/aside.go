@@ -40,6 +40,8 @@ func (s *Store) putAside(t *txn, log *logged, a rom.Author, l replica.Line, kind
 	if b, err = seal(log.content, s.opt.Chance, b, l.Bytes, belongs("aside", log.p, a, l.N)); err != nil {
 		return err
 	}
+	log.head.Aside++
+	log.changed = true
 	return t.put(k, b)
 }
 

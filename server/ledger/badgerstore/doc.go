@@ -23,7 +23,7 @@
 //
 //	lg/patient/seq         a line: author, n, hash in clear, the rest encrypted
 //	ix/patient/author/n    seq and hash of a line; seq 0 for one set aside
-//	hd/patient             head of the log, newest plan revisions
+//	hd/patient             head of the log, newest plan revisions, size of the quarantine
 //	mk/patient/author      mark of an author
 //	fa/patient             facts as of some seq; the lines after it are folded when read
 //	qu/patient/author/n/h  a line set aside

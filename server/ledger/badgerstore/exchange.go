@@ -224,6 +224,9 @@ func (s *Store) exchangeSealed(t *txn, row ledger.Author, req ledger.ExchangeReq
 			return ledger.ExchangeReply{}, err
 		}
 	}
+	if err := log.close(); err != nil {
+		return ledger.ExchangeReply{}, err
+	}
 	for _, l := range sealed {
 		b, err := s.packLine(log.content, "sealed", row.Patient, ledger.Line{Author: row.ID, N: l.N, Hash: l.Hash, Bytes: l.Bytes})
 		if err != nil {

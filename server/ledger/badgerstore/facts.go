@@ -126,18 +126,13 @@ func (s *Store) foldOn(t *txn, p rom.PatientID, content cipher.AEAD, f ledger.Fa
 	return f, nil
 }
 
-// facts returns the facts of the whole log and remembers them. It must be
-// called in a transaction that only reads.
-func (s *Store) facts(t *txn, p rom.PatientID) (ledger.Facts, error) {
-	var h head
-	if err := t.row(headKey(p), &h); err != nil {
-		return ledger.Facts{}, err
+// factsTo returns the facts of the whole log and remembers them. It must be
+// called in a transaction that only reads, where head is the end of the log.
+func (s *Store) factsTo(t *txn, p rom.PatientID, content cipher.AEAD, head int64) (ledger.Facts, error) {
+	if head == 0 {
+		return ledger.Facts{Version: s.opt.Fold.Version}, nil
 	}
-	content, err := s.contentKey(t, p)
-	if err != nil {
-		return ledger.Facts{}, err
-	}
-	f, err := s.foldTo(t, p, content, h.Seq)
+	f, err := s.foldTo(t, p, content, head)
 	if err == nil {
 		s.cache.put(p, f)
 	}
@@ -147,8 +142,16 @@ func (s *Store) facts(t *txn, p rom.PatientID) (ledger.Facts, error) {
 // Facts implements ledger.Log.
 func (s *Store) Facts(p rom.PatientID) (ledger.Facts, error) {
 	var f ledger.Facts
-	err := s.view(func(t *txn) (err error) {
-		f, err = s.facts(t, p)
+	err := s.view(func(t *txn) error {
+		var h head
+		if err := t.row(headKey(p), &h); err != nil {
+			return err
+		}
+		content, err := s.contentKey(t, p)
+		if err != nil {
+			return err
+		}
+		f, err = s.factsTo(t, p, content, h.Seq)
 		return err
 	})
 	return f, err

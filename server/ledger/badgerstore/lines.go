@@ -21,6 +21,7 @@ type head struct {
 	Last  int                   `json:"last,omitempty"`  // highest revision of all
 
 	Episodes map[rom.EpisodeID]int `json:"episodes,omitempty"` // newest version of each
+	Aside    int                   `json:"aside,omitempty"`    // lines in quarantine
 }
 
 func (h head) cursor() wire.Cursor { return wire.Cursor{Seq: h.Seq, Hash: h.Hash} }

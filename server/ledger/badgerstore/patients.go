@@ -1,6 +1,7 @@
 package badgerstore
 
 import (
+	"crypto/cipher"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -32,12 +33,16 @@ func (s *Store) putPatient(t *txn, row ledger.Patient) error {
 }
 
 func (s *Store) getPatient(t *txn, p rom.PatientID) (ledger.Patient, error) {
+	content, err := s.contentKey(t, p)
+	if err != nil {
+		return ledger.Patient{}, err
+	}
+	return t.patient(p, content)
+}
+
+func (t *txn) patient(p rom.PatientID, content cipher.AEAD) (ledger.Patient, error) {
 	var row ledger.Patient
 	sealed, err := t.get(patientKey(p))
-	if err != nil {
-		return row, err
-	}
-	content, err := s.contentKey(t, p)
 	if err != nil {
 		return row, err
 	}
@@ -132,19 +137,25 @@ func (s *Store) Panel(who rom.StaffID) ([]ledger.PanelRow, error) {
 	return rows, err
 }
 
+// panelRow reads every row of the patient once: lists are long.
 func (s *Store) panelRow(t *txn, p rom.PatientID) (ledger.PanelRow, error) {
 	var row ledger.PanelRow
-	var err error
-	if row.Patient, err = s.getPatient(t, p); err != nil {
+	var h head
+	content, err := s.contentKey(t, p)
+	if err != nil {
 		return row, err
 	}
-	if row.Facts, err = s.facts(t, p); err != nil {
+	if row.Patient, err = t.patient(p, content); err != nil {
 		return row, err
 	}
-	if row.Phones, err = s.authors(t, p); err != nil {
+	if err := t.row(headKey(p), &h); err != nil {
 		return row, err
 	}
-	err = t.keys(under("qu", string(p)), func([]byte) error { row.Quarantined++; return nil })
+	if row.Facts, err = s.factsTo(t, p, content, h.Seq); err != nil {
+		return row, err
+	}
+	row.Quarantined = h.Aside
+	row.Phones, err = s.authors(t, p)
 	return row, err
 }
 

@@ -36,11 +36,8 @@ func (s *Store) author(t *txn, a rom.Author) (ledger.Author, error) {
 }
 
 func (s *Store) authors(t *txn, p rom.PatientID) ([]ledger.Author, error) {
-	var ids []rom.Author
-	if err := t.keys(under("ap", string(p)), func(k []byte) error {
-		ids = append(ids, rom.Author(lastPart(k)))
-		return nil
-	}); err != nil {
+	ids, err := t.authorIDs(p)
+	if err != nil {
 		return nil, err
 	}
 	var all []ledger.Author
@@ -218,8 +215,21 @@ func (t *txn) deviceTaken(e ledger.Enrolment) (bool, error) {
 }
 
 func (t *txn) newAuthor(row ledger.Author) error {
+	ids, err := t.authorIDs(row.Patient)
+	if err != nil {
+		return err
+	}
 	return errors.Join(t.putRow(authorKey(row.ID), row), t.putRow(key("kt", row.Thumbprint), row.ID),
-		t.put(key("ap", string(row.Patient), string(row.ID)), nil))
+		t.putRow(key("ap", string(row.Patient)), append(ids, row.ID)))
+}
+
+// authorIDs is one row and not a walk, because lists of patients ask for it.
+func (t *txn) authorIDs(p rom.PatientID) ([]rom.Author, error) {
+	var ids []rom.Author
+	if err := t.row(key("ap", string(p)), &ids); err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return nil, err
+	}
+	return ids, nil
 }
 
 // Register implements ledger.Phones.

@@ -6,6 +6,7 @@ import (
 	"crypto/cipher"
 	"errors"
 	"fmt"
+	"slices"
 
 	"unsling/engine/rom"
 	"unsling/server/ledger"
@@ -109,8 +110,13 @@ func (c *check) run() error {
 	if err := c.marks(); err != nil {
 		return err
 	}
-	if _, err := c.s.quarantine(c.t, c.p); err != nil {
+	if aside, err := c.s.quarantine(c.t, c.p); err != nil {
 		c.fault(0, "the quarantine cannot be read")
+	} else if len(aside) != h.Aside {
+		c.fault(0, fmt.Sprintf("%d lines are in quarantine, %d should be", len(aside), h.Aside))
+	}
+	if phones, err := c.s.authors(c.t, c.p); err != nil || slices.ContainsFunc(phones, func(a ledger.Author) bool { return a.Patient != c.p }) {
+		c.fault(0, "the rows of the phones cannot be read")
 	}
 	return c.facts(h)
 }
