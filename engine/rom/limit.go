@@ -89,7 +89,7 @@ func (l Limit) Stricter(o Limit) Limit {
 	if out.Class < Active {
 		out.ActiveCeil = 0
 	} else if !out.Open && out.ActiveCeil > out.Ceiling {
-		out.ActiveCeil = out.Ceiling
+		out.ActiveCeil = 0 // the ceiling is the lower one for every class
 	}
 	out.Floor = min(l.Floor, o.Floor)
 	if !out.Open && !out.Motion.ByLevel() {
@@ -138,15 +138,11 @@ func (l Limit) NarrowerThan(o Limit) bool {
 	if o.Class == Locked {
 		return false
 	}
-	if l.Class >= Active && l.ActiveCeil != 0 && (o.ActiveCeil == 0 || l.ActiveCeil < o.ActiveCeil) &&
-		(o.Open || l.ActiveCeil < o.Ceiling) {
-		return true
-	}
-	if l.Open {
-		return false
-	}
-	return o.Open || tighter(l, o)
+	return endsBelow(l, o) || (o.Class >= Active && endsBelow(l.For(Active), o.For(Active)))
 }
+
+// endsBelow reports whether a has a ceiling that b has not, or a lower one.
+func endsBelow(a, b Limit) bool { return !a.Open && (b.Open || tighter(a, b)) }
 
 // For returns the row as it holds for movements of one class: with the lower
 // active ceiling in place of the ceiling where there is one.
