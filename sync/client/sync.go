@@ -56,8 +56,12 @@ func (s *Syncer) Sync(ctx context.Context) (Result, error) {
 	if st.Author == "" {
 		return Result{}, journal.ErrNobody
 	}
+	first, err := journal.First(ctx, s.Store, st.Author)
+	if err != nil {
+		return Result{}, err
+	}
 	p := replica.NewPhone(st)
-	rest, err := s.run(ctx, p, replica.Wake{App: s.App, Following: s.Following()})
+	rest, err := s.run(ctx, p, replica.Wake{App: s.App, Following: s.Following(), First: first})
 	if errors.Is(err, journal.ErrFull) {
 		if _, pruned := s.Prune(ctx); pruned != nil {
 			return Result{}, pruned
@@ -82,15 +86,20 @@ func (s *Syncer) Prune(ctx context.Context) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	own, err := journal.Lines(ctx, s.Store, st.Author, st.Pruned+1, 10*wire.MaxLines, 10*wire.MaxRecords)
+	first, err := journal.First(ctx, s.Store, st.Author)
+	if err != nil {
+		return 0, err
+	}
+	own, err := journal.Lines(ctx, s.Store, st.Author, first, 10*wire.MaxLines, 10*wire.MaxRecords)
 	if err != nil {
 		return 0, err
 	}
 	p := replica.NewPhone(st)
-	if _, err := s.run(ctx, p, replica.Prune{Own: own, Now: s.Now()}); err != nil {
+	if _, err := s.run(ctx, p, replica.Prune{First: first, Own: own, Now: s.Now()}); err != nil {
 		return 0, err
 	}
-	return p.State().Pruned - st.Pruned, nil
+	left, err := journal.First(ctx, s.Store, st.Author)
+	return left - first, err
 }
 
 // run carries out what the phone decides until it rests.

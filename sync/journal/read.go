@@ -32,6 +32,19 @@ func Tail(ctx context.Context, s Store, a rom.Author) (wire.Mark, error) {
 	return wire.Mark{N: row.N, Hash: wire.HashOf(sendable(row))}, nil
 }
 
+// First returns the lowest number of an author's rows on the disk; 0 if there
+// are none. It is above 1 once rows were pruned.
+func First(ctx context.Context, s Store, a rom.Author) (int64, error) {
+	rows, err := s.Rows(ctx, a, 1, 1)
+	if err != nil {
+		return 0, fmt.Errorf("read the start of the log: %w", err)
+	}
+	if len(rows) == 0 || rows[0].N == replica.Barrier {
+		return 0, nil
+	}
+	return rows[0].N, nil
+}
+
 // Lines returns an author's lines from n on without a hole, at most most of
 // them and size bytes in all, line feeds included.
 func Lines(ctx context.Context, s Store, a rom.Author, from int64, most, size int) ([][]byte, error) {

@@ -24,7 +24,9 @@ type Line struct {
 }
 
 // Quarantined is a line that is kept apart and is a finding. All but Forked
-// are acknowledged: their hash counts as that of (author, n) from then on.
+// are acknowledged: their hash counts as that of (author, n) from then on. A
+// copy that cannot become a device of its own sends its fork again and again:
+// keep a line once.
 type Quarantined struct {
 	Line
 	Why Reason
@@ -40,23 +42,35 @@ type Verdict struct {
 	Quarantine []Quarantined
 	Ignored    int // lines that were there already
 	Mark       wire.Mark
+	// Lost says that the author was once told of more than the store has. If
+	// that was in the store's present epoch, which the header names, then the
+	// store went backwards without noticing and needs a new epoch.
+	Lost bool
 }
 
 // Stored returns the hash under which the server has line n of the author,
 // in the log or acknowledged in quarantine. It is asked for n up to the mark.
 type Stored func(n int64) (wire.Hash, error)
 
-// Accept judges the lines from, from+1, ... of an author whose mark is mark
-// (rules 3 and 6). The framing was checked by wire.ReadRequest. It returns an
-// error only if stored does.
-func Accept(mark wire.Mark, from int64, lines [][]byte, stored Stored) (Verdict, error) {
+// Accept judges the lines h.From, h.From+1, ... of an author whose mark is
+// mark (rules 3 and 6). The framing was checked by wire.ReadRequest. It
+// returns an error only if stored does.
+func Accept(mark wire.Mark, h wire.Header, lines [][]byte, stored Stored) (Verdict, error) {
 	v := Verdict{Mark: mark}
-	if from > mark.N+1 {
-		v.Code = wire.Gap
+	lost := h.From > mark.N+1
+	if !lost && h.Prev != "" && h.From > 1 {
+		was, err := stored(h.From - 1)
+		if err != nil {
+			return Verdict{}, fmt.Errorf("look up record %d: %w", h.From-1, err)
+		}
+		lost = was != h.Prev // another copy has taken the numbers since
+	}
+	if lost {
+		v.Code, v.Lost = wire.Gap, true
 		return v, nil
 	}
 	for i, b := range lines {
-		l := Line{N: from + int64(i), Hash: wire.HashOf(b), Bytes: b}
+		l := Line{N: h.From + int64(i), Hash: wire.HashOf(b), Bytes: b}
 		if l.N <= mark.N {
 			was, err := stored(l.N)
 			if err != nil {

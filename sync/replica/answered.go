@@ -14,14 +14,18 @@ func (p *Phone) answered(e Answered) []Effect {
 		next.Revoked = true
 		p.note(NowRevoked)
 	}
+	back := p.believe(&next, r.Ack, e.Mine, e.Tail) || next.Rewound
+	next.Rewound = false
 	if r.Epoch != next.Epoch {
 		if next.Epoch != "" {
 			p.note(NewEpoch)
+			back = true // the cursor may fit by accident only
+		}
+		if next.Epoch != "" && next.Acked != r.Ack {
+			next.Acked = wire.Mark{}
 		}
 		next.Epoch = r.Epoch
 	}
-	back := p.believe(&next, r.Ack, e.Mine, e.Tail) || p.rewound
-	p.rewound = false
 	next.BackedUp, next.Contact = r.BackedUp, r.ServerTime
 	p.gaveBack(&next)
 
@@ -74,7 +78,7 @@ func (p *Phone) believe(next *State, ack wire.Mark, mine wire.Hash, tail wire.Ma
 	case ack == next.Acked:
 		return false
 	case ack.N == 0 || ack.N <= tail.N && ack.Hash == mine:
-	case ack.N <= next.Pruned && ack.N < next.Acked.N:
+	case ack.N <= p.pruned && ack.N < next.Acked.N:
 		// The line was dropped here and cannot be compared; that the
 		// server is behind is sure all the same.
 	case ack.N > tail.N:

@@ -16,14 +16,14 @@ func (p *Phone) register(from int64) []Effect {
 
 // registered makes the phone another author: its tail is written again under
 // the new name, each line naming what it was and keeping its salt, by which
-// readers know it again. The old rows go, since the numbers belong to the
-// other copy, and the log is pulled anew.
+// readers know it again. Barriers take the place of the old rows, since the
+// numbers belong to the other copy, and the log is pulled anew.
 func (p *Phone) registered(e Registered) []Effect {
 	old, next := p.state.Author, p.state.clone()
 	s := Save{}
 	next.Old = append(next.Old, old)
 	next.Author = e.Author
-	next.Acked, next.BackedUp, next.Pruned = wire.Mark{}, 0, 0
+	next.Acked, next.BackedUp, p.pruned = wire.Mark{}, 0, 0
 	p.restart(&next)
 
 	var mark wire.Mark
@@ -34,7 +34,7 @@ func (p *Phone) registered(e Registered) []Effect {
 		if err != nil || rec.Author != old {
 			continue // not readable any more: it stays where it is
 		}
-		s.Delete = append(s.Delete, rec.Ref())
+		s.Put = append(s.Put, Row{old, rec.N, []byte(BarrierLine), 0})
 		to := rom.Ref{Author: e.Author, N: mark.N + 1}
 		names[rec.Ref()] = to
 		rec.Was, rec.Author, rec.N, rec.Prev = rec.Ref(), to.Author, to.N, mark.Prev()
@@ -102,11 +102,10 @@ func (p *Phone) prune(e Prune) []Effect {
 	s := Save{}
 	for i, b := range e.Own {
 		rec, err := wire.Decode(b)
-		if err != nil || rec.Author != next.Author || rec.N != next.Pruned+1 || i == len(e.Own)-1 ||
+		if err != nil || rec.Author != next.Author || rec.N != e.First+int64(i) || i == len(e.Own)-1 ||
 			rec.N > min(next.BackedUp, next.Acked.N) || e.Now.Sub(rec.At) < KeepFor {
 			break
 		}
-		next.Pruned = rec.N
 		s.Delete = append(s.Delete, rec.Ref())
 	}
 	if len(s.Delete) == 0 {

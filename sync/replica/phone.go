@@ -15,7 +15,8 @@ type (
 	// Wake starts an exchange: something was written, or it is time.
 	Wake struct {
 		App       string
-		Following int // plan revision obeyed, 0 for none
+		Following int   // plan revision obeyed, 0 for none
+		First     int64 // lowest own n on the disk, 0 for none
 	}
 	// GotLines answers Read.
 	GotLines struct {
@@ -50,10 +51,12 @@ type (
 		Author rom.Author
 		Own    [][]byte
 	}
-	// Prune asks to make room. Own are the oldest own lines, in their order.
+	// Prune asks to make room. Own are the oldest own lines, First, First+1
+	// and so on.
 	Prune struct {
-		Own [][]byte
-		Now time.Time
+		First int64
+		Own   [][]byte
+		Now   time.Time
 	}
 )
 
@@ -104,9 +107,9 @@ type (
 // JavaScript.
 const Barrier = 1<<53 - 1
 
-// BarrierLine stands under the old author where a second window might write
-// next, and under Barrier, once this phone has become another author: an
-// append there fails and the window learns who it is now. It is no record.
+// BarrierLine stands under the old author wherever a second window might
+// write next, and under Barrier, once this phone has become another author:
+// an append there fails and the window learns who it is now. It is no record.
 const BarrierLine = `{"moved":true}`
 
 // Row is a line to be stored under (Author, N).

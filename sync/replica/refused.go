@@ -30,31 +30,28 @@ func (p *Phone) halve() []Effect {
 	return p.read()
 }
 
-// gap restarts at the server's mark (rules 3 and 5).
+// gap restarts at the server's mark (rules 3 and 5). Where that leads
+// nowhere, the numbers are another's, or what is missing was dropped here
+// after a verified backup: all that is left goes on under a new name.
 func (p *Phone) gap(e Refused) []Effect {
 	var ack wire.Mark
 	if e.Err.Ack != nil {
 		ack = *e.Err.Ack
 	}
-	if p.idle++; p.idle > 2 {
-		return p.rest(wire.Gap)
-	}
 	next := p.state.clone()
 	switch {
-	case ack.N < p.state.Pruned:
-		// What is missing was dropped here after a verified backup. The
-		// rest goes on under a new name rather than never.
+	case ack.N < p.pruned:
 		p.note(TooLate)
-		return p.register(p.from())
+		return p.register(p.pruned + 1)
 	case ack.N > e.Tail.N:
 		next.Acked = e.Tail // the disk has lost its tail; the log brings it
-	case ack.N > 0 && ack.Hash != e.Mine:
-		p.note(NotBelieved)
-		return p.register(p.state.Pruned + 1) // the number is another's
-	default:
+	case ack.N == 0 || ack.Hash == e.Mine:
 		next.Acked = ack
 	}
+	if next.Acked == p.state.Acked {
+		return p.register(p.pruned + 1)
+	}
 	p.note(ServerRewound)
-	p.rewound = true
+	next.Rewound = true
 	return p.save(Save{State: next}, nil)
 }

@@ -21,9 +21,11 @@ type State struct {
 	// phone believes it.
 	Acked    wire.Mark   `json:"acked"`
 	BackedUp int64       `json:"backed_up,omitempty"` // highest own n in a verified backup
-	Pruned   int64       `json:"pruned,omitempty"`    // highest own n that was dropped here
 	Since    wire.Cursor `json:"since"`               // how far the patient's log was pulled
 	Head     wire.Cursor `json:"head"`                // where its end was at the last exchange
+	// Rewound is true from a gap on until the log is pulled anew: the cursor
+	// may be of a log that is no more although its hash fits.
+	Rewound bool `json:"rewound,omitempty"`
 	// Pull numbers the passes over the server's log; Again is true while a
 	// pass from the start is under way, Return while clinic lines that the
 	// pass did not show are given back, ReturnAfter the last of those sent.

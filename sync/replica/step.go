@@ -8,7 +8,10 @@ type Phone struct {
 	state State
 	next  State // being saved
 	wake  Wake
-	phase phase
+	// pruned is the highest own n that was dropped from the disk. It is seen
+	// on the disk and never remembered: a second window may have pruned.
+	pruned int64
+	phase  phase
 
 	lines, bytes int // how much to send at once; halved when it was too big
 	sent         wire.Request
@@ -49,7 +52,8 @@ func (p *Phone) Step(e Event) []Effect {
 		if p.phase != resting || p.state.Author == "" {
 			return nil
 		}
-		p.wake, p.idle, p.restarts, p.rewound = e, 0, 0, false
+		p.pruned = max(0, e.First-1)
+		p.wake, p.idle, p.restarts = e, 0, 0
 		return p.read()
 	case Prune:
 		if p.phase != resting {
@@ -89,7 +93,7 @@ func (p *Phone) Step(e Event) []Effect {
 }
 
 // from is the number of the next own line that the server needs.
-func (p *Phone) from() int64 { return max(p.state.Acked.N, p.state.Pruned) + 1 }
+func (p *Phone) from() int64 { return max(p.state.Acked.N, p.pruned) + 1 }
 
 func (p *Phone) read() []Effect {
 	p.phase = reading
@@ -113,6 +117,9 @@ func (p *Phone) send(e GotLines) []Effect {
 			Returned: len(back),
 		},
 		Lines: own, Returned: back,
+	}
+	if p.from() == p.state.Acked.N+1 {
+		p.sent.Header.Prev = p.state.Acked.Hash
 	}
 	p.returned = p.state.Return && len(e.Returned) == 0
 	p.phase = sending

@@ -18,6 +18,9 @@ type Header struct {
 	App    string     `json:"app"`
 	Author rom.Author `json:"author"`
 	From   int64      `json:"from"` // n of the first line, or of the next one to come
+	// Prev is the hash of line From-1 as the server acknowledged it; "" for
+	// none. It shows a copy whose numbers were taken by another since.
+	Prev Hash `json:"prev,omitempty"`
 	// Since is how far the phone has the patient's log.
 	Since Cursor `json:"since"`
 	Epoch string `json:"epoch"` // of the phone's last exchange, "" for none
@@ -114,7 +117,7 @@ func ReadRequest(rd io.Reader) (Request, error) {
 	case h.Proto > Proto:
 		return Request{}, Refuse(TooNew)
 	case h.Proto < ProtoMin, !isName(string(h.Author), 64), h.Author.FromClinic(), h.From < 1,
-		!h.Since.valid(), len(h.App) > 64, h.Epoch != "" && !isName(h.Epoch, 64),
+		h.Prev != "" && (!h.Prev.Valid() || h.From == 1), !h.Since.valid(), len(h.App) > 64, h.Epoch != "" && !isName(h.Epoch, 64),
 		h.Following < 0, h.Returned < 0, h.Returned > len(lines):
 		return Request{}, Refuse(Malformed)
 	}

@@ -164,7 +164,7 @@ func (s *Store) release(t *txn, row ledger.Author, lines []ledger.Line, trail le
 	for i, l := range lines {
 		texts[i] = l.Bytes
 	}
-	verdict, err := replica.Accept(row.Mark, lines[0].N, texts, func(int64) (wire.Hash, error) {
+	verdict, err := replica.Accept(row.Mark, wire.Header{From: lines[0].N}, texts, func(int64) (wire.Hash, error) {
 		return "", fmt.Errorf("%w: a sealed line is in the log already", ledger.ErrDamaged)
 	})
 	if err != nil {

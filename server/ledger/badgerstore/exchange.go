@@ -46,7 +46,7 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 	if err != nil {
 		return ledger.ExchangeReply{}, err
 	}
-	verdict, err := replica.Accept(row.Mark, head.From, req.Request.Lines, func(n int64) (wire.Hash, error) {
+	verdict, err := replica.Accept(row.Mark, head, req.Request.Lines, func(n int64) (wire.Hash, error) {
 		at, err := t.place(p, row.ID, n)
 		return at.hash, err
 	})
@@ -200,7 +200,7 @@ func (s *Store) exchangeSealed(t *txn, row ledger.Author, req ledger.ExchangeReq
 	if mark.N < row.Mark.N {
 		mark = row.Mark
 	}
-	verdict, err := replica.Accept(mark, req.Request.Header.From, req.Request.Lines, func(n int64) (wire.Hash, error) {
+	verdict, err := replica.Accept(mark, req.Request.Header, req.Request.Lines, func(n int64) (wire.Hash, error) {
 		if at, err := t.place(row.Patient, row.ID, n); !errors.Is(err, ledger.ErrUnknown) {
 			return at.hash, err
 		}
