@@ -76,8 +76,9 @@ func (l *Limiter) bucket(key string, now time.Time) *rate.Limiter {
 
 // Backoff makes wrong tries on one key slower and slower: free ones first,
 // then a wait that doubles from first up to longest. A right try forgets
-// them. Memory is bounded; when the table is full the key that was wrong
-// longest ago is forgotten.
+// them, and one is forgiven for every four times longest without another.
+// Memory is bounded; when the table is full the key that was wrong longest
+// ago is forgotten.
 type Backoff struct {
 	mu             sync.Mutex
 	free           int
@@ -101,11 +102,17 @@ func NewBackoff(free int, first, longest time.Duration, most int) *Backoff {
 func (b *Backoff) Wait(key string, now time.Time) time.Duration {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	t, known := b.wrong[key]
-	if !known || t.count < b.free {
+	t := b.wrong[key]
+	count := b.standing(t, now)
+	if count < b.free {
 		return 0
 	}
-	return max(0, t.last.Add(b.delay(t.count)).Sub(now))
+	return max(0, t.last.Add(b.delay(count)).Sub(now))
+}
+
+// standing is the count less what time has forgiven.
+func (b *Backoff) standing(t tries, now time.Time) int {
+	return max(0, t.count-int(max(0, now.Sub(t.last))/(4*b.longest)))
 }
 
 func (b *Backoff) delay(count int) time.Duration {
@@ -126,10 +133,7 @@ func (b *Backoff) Wrong(key string, now time.Time) {
 	if !known && len(b.wrong) >= b.most {
 		b.forgetOldest()
 	}
-	if known && now.Sub(t.last) > 4*b.longest { // a bad day long ago
-		t = tries{}
-	}
-	b.wrong[key] = tries{count: t.count + 1, last: now}
+	b.wrong[key] = tries{count: b.standing(t, now) + 1, last: now}
 }
 
 func (b *Backoff) forgetOldest() {
@@ -179,15 +183,16 @@ type Gate struct {
 }
 
 // NewGate: five free tries per account and address, then waits from one
-// second to fifteen minutes; looser for an address (a clinic has one) and for
-// an account from anywhere, so that a stranger cannot lock the surgeon out
-// for long; ten wrong tries a minute, after a burst of thirty, for the whole
-// server (NIST SP 800-63B: at most 100 consecutive failures on one account).
+// second to fifteen minutes; at most a minute for an address (a whole clinic
+// can have one) and for an account from anywhere, so that a stranger cannot
+// lock the surgeon out for long; ten wrong tries a minute, after a burst of
+// thirty, for the whole server (NIST SP 800-63B: at most 100 consecutive
+// failures on one account).
 func NewGate() *Gate {
 	return &Gate{
 		server:  NewLimiter(6*time.Second, 30, 1),
 		pair:    NewBackoff(5, time.Second, 15*time.Minute, 10_000),
-		address: NewBackoff(20, time.Second, 15*time.Minute, 10_000),
+		address: NewBackoff(20, time.Second, time.Minute, 10_000),
 		name:    NewBackoff(20, time.Second, time.Minute, 10_000),
 	}
 }

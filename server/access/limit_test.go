@@ -54,6 +54,9 @@ func TestBackoffDoubles(t *testing.T) {
 	if w := b.Wait("k", noon.Add(16*time.Minute)); w != 0 {
 		t.Errorf("after the longest wait: %v", w)
 	}
+	if b.standing(b.wrong["k"], noon.Add(3*time.Hour)) != 17-3 {
+		t.Errorf("after three hours %d of 17 tries stand", b.standing(b.wrong["k"], noon.Add(3*time.Hour)))
+	}
 	b.Right("k")
 	if b.Wait("k", noon) != 0 {
 		t.Error("a right try did not forget the wrong ones")

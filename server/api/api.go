@@ -46,7 +46,7 @@ type API struct {
 	nonces *access.Nonces
 	once   *access.Once
 	codes  *access.Gate    // guesses at invitations
-	proofs *access.Gate    // wrong signatures
+	proofs *access.Backoff // wrong signatures of one phone; nobody can guess one
 	pace   *access.Limiter // exchanges of one phone
 	chance sync.Mutex      // guards Chance
 }
@@ -71,7 +71,8 @@ func (a *API) Handler() http.Handler {
 		panic(err)
 	}
 	a.once = access.NewOnce(assertionsKept)
-	a.codes, a.proofs = access.NewGate(), access.NewGate()
+	a.codes = access.NewGate()
+	a.proofs = access.NewBackoff(20, time.Second, time.Minute, phonesPaced)
 	a.pace = access.NewLimiter(exchangeEvery, exchangesAtOnce, phonesPaced)
 
 	mux := http.NewServeMux()

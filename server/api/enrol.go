@@ -119,7 +119,8 @@ func (a *API) newDevice(c *call, author rom.Author, jwk []byte, assertion, path 
 // prove verifies an assertion made for path, its nonce, and that it was not
 // used before.
 func (a *API) prove(c *call, assertion string, key access.PhoneKey, author rom.Author, path string) error {
-	if wait := a.proofs.Wait(string(author), c.r.RemoteAddr, c.now); wait > 0 {
+	who := string(author) + " " + access.AddressKey(c.r.RemoteAddr)
+	if wait := a.proofs.Wait(who, c.now); wait > 0 {
 		return tooMany(wait)
 	}
 	said, err := access.VerifyAssertion(assertion, key, string(author), a.Public+path, c.now)
@@ -127,13 +128,13 @@ func (a *API) prove(c *call, assertion string, key access.PhoneKey, author rom.A
 		err = a.nonces.Check(said.Nonce, c.now)
 	}
 	if err != nil {
-		a.proofs.Wrong(string(author), c.r.RemoteAddr, c.now)
+		a.proofs.Wrong(who, c.now)
 		return wire.Refuse(wire.BadAssertion)
 	}
 	if !a.once.Use(said.Author+" "+said.ID, c.now, c.now.Add(access.NonceLife+access.Leeway)) {
 		return wire.Refuse(wire.BadAssertion)
 	}
-	a.proofs.Right(string(author), c.r.RemoteAddr)
+	a.proofs.Right(who)
 	return nil
 }
 

@@ -87,10 +87,13 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 	out := ledger.ExchangeReply{Code: verdict.Code, Reply: wire.Reply{
 		State: wire.Active, Ack: verdict.Mark, BackedUp: row.BackedUp, Head: log.head.cursor(),
 	}}
-	if out.Code == "" {
-		if err := s.answer(t, log, req, &out); err != nil {
-			return ledger.ExchangeReply{}, err
-		}
+	if verdict.Lost {
+		err = s.rewind(t, log, req)
+	} else if out.Code == "" {
+		err = s.answer(t, log, req, &out)
+	}
+	if err != nil {
+		return ledger.ExchangeReply{}, err
 	}
 	out.Reply.Epoch = s.epoch(t)
 	return out, nil
@@ -111,19 +114,10 @@ func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *led
 	if err != nil {
 		return err
 	}
-	if lost && head.Epoch == s.about.Epoch && req.At.Sub(s.rewound) >= rewindPause {
-		about, err := s.newLife(req.At)
-		if err != nil {
+	if lost {
+		if err := s.rewind(t, log, req); err != nil {
 			return err
 		}
-		if err := t.putRow(metaKey("about"), about); err != nil {
-			return err
-		}
-		if err := t.audit(ledger.Trail{At: req.At, Actor: "server", Request: req.Trail.Request}, "epoch.rewind", string(log.p), about.Epoch); err != nil {
-			return err
-		}
-		t.about = &about
-		t.done = append(t.done, func() { s.about, s.rewound = about, req.At })
 	}
 	out.Reply.Seq = from
 	if out.Lines, err = t.lines(log.p, log.content, from, req.MaxLines, req.MaxBytes); err != nil {
@@ -131,6 +125,24 @@ func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *led
 	}
 	out.Reply.More = from+int64(len(out.Lines))-1 < log.head.Seq
 	return nil
+}
+
+// rewind begins a new epoch, if what the phone remembers is of the present
+// one: then the store lost its end and did not notice.
+func (s *Store) rewind(t *txn, log *logged, req ledger.ExchangeRequest) error {
+	if t.about != nil || req.Request.Header.Epoch != s.about.Epoch || req.At.Sub(s.rewound) < rewindPause {
+		return nil
+	}
+	about, err := s.newLife(req.At)
+	if err != nil {
+		return err
+	}
+	if err := t.putRow(metaKey("about"), about); err != nil {
+		return err
+	}
+	t.about = &about
+	t.done = append(t.done, func() { s.about, s.rewound = about, req.At })
+	return t.audit(ledger.Trail{At: req.At, Actor: "server", Request: req.Trail.Request}, "epoch.rewind", string(log.p), about.Epoch)
 }
 
 // rewindPause keeps one phone with invented cursors from making an epoch

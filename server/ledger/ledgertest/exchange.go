@@ -370,3 +370,32 @@ func testExchangeRace(t *testing.T, b *bench) {
 		}
 	}
 }
+
+// A phone that was once told of more than the store has: the store lost its
+// end, also when the numbers were taken by a copy since (replica rule 5).
+func testLost(t *testing.T, b *bench) {
+	ph := b.enrol("p1")
+	ph.write("one")
+	ph.write("two")
+	ph.exchange()
+	for name, header := range map[string]wire.Header{
+		"acknowledged more": {From: 4}, "acknowledged something else": {From: 3, Prev: wire.HashOf([]byte("another two"))},
+	} {
+		before, _ := b.About()
+		req := ph.request()
+		req.Request.Header.From, req.Request.Header.Prev, req.Request.Header.Epoch = header.From, header.Prev, before.Epoch
+		out, err := b.Exchange(req)
+		if err != nil || out.Code != wire.Gap || out.Reply.Ack.N != 2 || len(out.Lines) != 0 {
+			t.Errorf("%s: %+v %v", name, out, err)
+		}
+		if after, _ := b.About(); after.Epoch == before.Epoch || after.Epoch != out.Reply.Epoch {
+			t.Errorf("%s: the epoch is still the same", name)
+		}
+		b.now = b.now.Add(time.Hour)
+	}
+	req := ph.request()
+	req.Request.Header.From, req.Request.Header.Prev = 3, wire.HashOf(ph.lines[1])
+	if out, err := b.Exchange(req); err != nil || out.Code != "" {
+		t.Errorf("what was truly acknowledged: %+v %v", out, err)
+	}
+}

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"math/rand/v2"
 	"sync"
 	"testing"
 	"time"
@@ -56,7 +55,7 @@ func Run(t *testing.T, setup Setup) {
 		{"patients", testPatients}, {"care team", testTeam}, {"emergency access", testGlass},
 		{"enrol", testEnrol}, {"enrol refused", testEnrolRefused}, {"one invitation, fifty phones", testEnrolRace}, {"copied phone", testRegister},
 		{"exchange", testExchange}, {"fork and gap", testForkAndGap}, {"quarantine", testQuarantine},
-		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind},
+		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind}, {"lost", testLost},
 		{"pending and revoked", testRevoked}, {"exchanges at once", testExchangeRace},
 		{"plans", testPlans}, {"plans at once", testPlanRace}, {"plan lost and returned", testReturned},
 		{"facts", testFacts}, {"audit", testAudit}, {"upkeep", testUpkeep}, {"any order of acts", testModel},
@@ -78,7 +77,6 @@ type bench struct {
 	now time.Time
 	mu  sync.Mutex
 	ids int
-	rng *rand.ChaCha8
 }
 
 func newBench(t *testing.T, setup Setup) *bench {
@@ -87,7 +85,7 @@ func newBench(t *testing.T, setup Setup) *bench {
 	if !setup.Forgets {
 		place = t.TempDir()
 	}
-	b := &bench{t: t, setup: setup, place: place, now: Noon, rng: rand.NewChaCha8([32]byte{3})}
+	b := &bench{t: t, setup: setup, place: place, now: Noon}
 	b.Store = setup.Open(t, place, TestKeys(), TestFold(1))
 	t.Cleanup(func() {
 		r, err := b.Verify(context.Background())
