@@ -85,17 +85,18 @@ func (a *App) viewHelp() helpView {
 // signGroups lists the warning signs by urgency, the most urgent first.
 func (a *App) signGroups() []signGroup {
 	heads := []struct {
-		u protocol.Urgency
-		t words.Text
+		u     protocol.Urgency
+		stops bool
+		t     words.Text
 	}{
-		{protocol.Emergency, words.HelpNow}, {protocol.SameDay, words.HelpToday},
-		{protocol.WithinDays, words.HelpSoon}, {protocol.NextVisit, words.HelpVisit},
+		{protocol.Emergency, true, words.HelpNow}, {protocol.SameDay, true, words.HelpStop}, {protocol.SameDay, false, words.HelpToday},
+		{protocol.WithinDays, false, words.HelpSoon}, {protocol.NextVisit, false, words.HelpVisit},
 	}
 	var out []signGroup
 	for _, h := range heads {
-		g := signGroup{Title: a.t(h.t), Urgent: h.u == protocol.Emergency}
+		g := signGroup{Title: a.t(h.t), Urgent: h.stops}
 		for _, r := range protocol.Signs() {
-			if r.Urgency == h.u {
+			if r.Urgency == h.u && (r.Stops == h.stops || h.u != protocol.SameDay) {
 				g.Signs = append(g.Signs, signRow{r.Sign, words.Sign(a.lang(), r.Sign)})
 			}
 		}
@@ -123,7 +124,11 @@ func (a *App) signView(id rom.SignID) *signView {
 	case protocol.NextVisit:
 		v.Do = append(v.Do, a.t(words.DoVisit))
 	default:
-		v.Do = append(v.Do, a.t(words.DoToday))
+		do := words.DoToday
+		if r.Stops {
+			do = words.DoNow
+		}
+		v.Do = append(v.Do, a.t(do))
 	}
 	return v
 }

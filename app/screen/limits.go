@@ -35,6 +35,9 @@ func (a *App) viewLimits() limitsView {
 		default:
 			row.Value = angle(x.Limit.Ceiling)
 		}
+		if x.Limit.ActiveCeil > 0 {
+			row.Sub += " " + a.f(words.ByItself, x.Limit.ActiveCeil.Whole())
+		}
 		v.May = append(v.May, row)
 	}
 	_, v.MustNot, _ = a.mayLists()

@@ -111,7 +111,9 @@ func (s *scene) addPlan(p rom.Plan) {
 	h := &s.f.facts.History
 	n := len(h.Plans)
 	at := s.meta(100+n, operated)
-	at.At = s.f.now.Add(-2 * time.Hour)
+	if n > 0 {
+		at.At = s.f.now
+	}
 	h.Plans = append(h.Plans[:n:n], rom.Entry[rom.Plan]{Meta: at, Body: p})
 	h.Adoptions = append(h.Adoptions, rom.Entry[rom.Adopted]{
 		Meta: rom.Meta{Ref: rom.Ref{Author: phoneID, N: int64(900 + n)}, At: at.At, Rev: p.Rev}, Body: rom.Adopted{Episode: episodeID, Rev: p.Rev}})

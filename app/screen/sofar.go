@@ -5,6 +5,7 @@ import (
 	"unsling/app/words"
 	"unsling/engine/dose"
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 )
 
 // soFarView is a chart for each motion that was measured, and the dose by day.
@@ -25,8 +26,9 @@ type chartCard struct {
 
 func (a *App) viewSoFar() soFarView {
 	v := soFarView{Lead: a.t(words.SoFarLead)}
+	days := a.pastDays()
 	for _, m := range rom.Motions {
-		if c, ok := a.motionChart(m); ok {
+		if c, ok := a.motionChart(m, days); ok {
 			v.Cards = append(v.Cards, chartCard{
 				ID: "chart-" + string(m), Title: words.Capital(words.Motion(a.lang(), m)), SVG: c.SVG(), Table: c.Table(),
 				Last: a.lastLine(m, a.day.Episode.Side),
@@ -44,7 +46,7 @@ func (a *App) viewSoFar() soFarView {
 }
 
 // motionChart is the chart of one motion; not ok without own or clinic readings.
-func (a *App) motionChart(m rom.Motion) (chart.Motion, bool) {
+func (a *App) motionChart(m rom.Motion, days []schedule.Day) (chart.Motion, bool) {
 	c := chart.Motion{
 		Motion: m, Size: chart.Narrow, Axis: chart.ByDate, Words: a.chartWords(words.Motion(a.lang(), m)),
 		Surgery: a.day.Episode.Surgery, Today: a.day.Date,
@@ -79,7 +81,7 @@ func (a *App) motionChart(m rom.Motion) (chart.Motion, bool) {
 	if len(c.Own)+len(c.Clinic) == 0 {
 		return c, false
 	}
-	c.Limit = a.limitSteps(m)
+	c.Limit = limitSteps(days, m)
 	for _, e := range a.facts.History.Adoptions {
 		if e.Body.Episode == a.episode {
 			c.Changes = append(c.Changes, e.Day())
@@ -88,13 +90,36 @@ func (a *App) motionChart(m rom.Motion) (chart.Motion, bool) {
 	return c, true
 }
 
-// limitSteps is the limit in force, from the day on which its phase began.
-func (a *App) limitSteps(m rom.Motion) []chart.Step {
-	if !a.day.InPhase || a.day.Since.IsZero() {
+// mostPast is how many days back limits are drawn.
+const mostPast = 400
+
+// pastDays are the days since surgery as the phone knew them, for the limits
+// of the charts.
+func (a *App) pastDays() []schedule.Day {
+	if !a.day.Dated || a.day.Number < 0 {
 		return nil
 	}
-	l := a.day.Motion(m)
-	return []chart.Step{{From: a.day.Since, Ceiling: l.Limit.Ceiling, Locked: l.Locked, Free: l.Limit.Open}}
+	from := max(a.day.Episode.Surgery, a.day.Date.Add(-mostPast))
+	return schedule.Range(a.facts.History, a.episode, from, a.day.Date, schedule.With{Error: errorOf})
+}
+
+// limitSteps are the limits of a motion as they changed over the days.
+func limitSteps(days []schedule.Day, m rom.Motion) []chart.Step {
+	var out []chart.Step
+	for _, d := range days {
+		if d.State != schedule.Running {
+			continue
+		}
+		l := d.Motion(m)
+		s := chart.Step{From: d.Date, Ceiling: l.Limit.Ceiling, Locked: l.Locked, Free: l.Limit.Open}
+		if m.ByLevel() {
+			s.Ceiling = rom.Deg(int(l.Limit.Highest))
+		}
+		if n := len(out); n == 0 || out[n-1].Ceiling != s.Ceiling || out[n-1].Locked != s.Locked || out[n-1].Free != s.Free {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // doseChart is the time held at end range over four weeks.

@@ -7,6 +7,7 @@ var (
 	HelpNoNumber = Text{"The number is on the sheet from your clinic.", "El número está en la hoja de su clínica."}
 	HelpTap      = Text{"Tap a sign to tell the clinic. Call as well.", "Toque una señal para avisar a la clínica. Llame también."}
 	HelpNow      = Text{"Call for help now", "Pida ayuda ya"}
+	HelpStop     = Text{"Stop and call now", "Pare y llame ya"}
 	HelpToday    = Text{"Call today", "Llame hoy"}
 	HelpSoon     = Text{"Call in the next days", "Llame en los próximos días"}
 	HelpVisit    = Text{"Tell us at your next visit", "Díganoslo en la próxima visita"}

@@ -34,6 +34,7 @@ func Sign(l Lang, s rom.SignID) string {
 // What to do, by urgency. The groups are headed by it.
 var (
 	DoEmergency = Text{"Call %s now. Do not wait.", "Llame ya al %s. No espere."}
+	DoNow       = Text{"Call the clinic now.", "Llame ahora a la clínica."}
 	DoToday     = Text{"Call the clinic today.", "Llame hoy a la clínica."}
 	DoSoon      = Text{"Call the clinic in the next days.", "Llame a la clínica en los próximos días."}
 	DoVisit     = Text{"Tell us at your next visit.", "Díganoslo en la próxima visita."}
