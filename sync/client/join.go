@@ -79,9 +79,7 @@ func (c *Client) Join(ctx context.Context, s journal.Store, inv Invitation) (wir
 		}
 		in.Enrolled = &out
 		state := replica.State{Author: in.Identity.Author, Epoch: out.Epoch}
-		err = s.Commit(ctx, journal.Batch{Meta: []journal.Item{
-			in.item(), {Name: journal.MetaReplica, Value: state.Encode()},
-		}})
+		err = s.Commit(ctx, journal.Batch{Meta: append(journal.StateItems(state, true), in.item())})
 		if err != nil {
 			return wire.Enrolled{}, fmt.Errorf("remember the enrolment: %w", err)
 		}

@@ -166,7 +166,7 @@ const maxTail = 1 << 16
 func (s *Syncer) save(ctx context.Context, f replica.Save) (replica.Event, error) {
 	b := journal.Batch{
 		Delete: f.Delete, Add: rows(f.Add), Put: rows(f.Put),
-		Meta: []journal.Item{{Name: journal.MetaReplica, Value: f.State.Encode()}},
+		Meta: journal.StateItems(f.State, f.Moved),
 	}
 	err := s.Store.Commit(ctx, b)
 	switch {

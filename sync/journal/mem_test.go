@@ -26,7 +26,7 @@ func phone(t *testing.T) (*journal.Disk, *journal.Mem, *journal.Writer) {
 	t.Helper()
 	d := journal.NewDisk()
 	s := d.Open()
-	err := s.Commit(ctx, journal.Batch{Meta: []journal.Item{{Name: journal.MetaReplica, Value: replica.State{Author: "p"}.Encode()}}})
+	err := s.Commit(ctx, journal.Batch{Meta: journal.StateItems(replica.State{Author: "p"}, true)})
 	if err != nil {
 		t.Fatal(err)
 	}

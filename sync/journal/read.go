@@ -65,13 +65,37 @@ func Lines(ctx context.Context, s Store, a rom.Author, from int64, most, size in
 }
 
 // LoadState returns the state of the agreement; the zero State before
-// enrolment.
+// enrolment. Who this installation is stands under one name and is written
+// only when that changes; the rest stands under a name for each author, so
+// that a window which does not know yet cannot turn the phone back.
 func LoadState(ctx context.Context, s Store) (replica.State, error) {
 	text, err := s.Meta(ctx, MetaReplica)
 	if err != nil {
 		return replica.State{}, fmt.Errorf("read the state of the agreement: %w", err)
 	}
+	first, err := replica.DecodeState(text)
+	if err != nil || first.Author == "" {
+		return first, err
+	}
+	if text, err = s.Meta(ctx, stateName(first.Author)); err != nil {
+		return replica.State{}, fmt.Errorf("read the state of the agreement: %w", err)
+	}
+	if text == nil {
+		return first, nil
+	}
 	return replica.DecodeState(text)
+}
+
+func stateName(a rom.Author) string { return MetaReplica + "." + string(a) }
+
+// StateItems returns the values that save a state; with moved also who this
+// installation is from now on, as on enrolment.
+func StateItems(st replica.State, moved bool) []Item {
+	items := []Item{{Name: stateName(st.Author), Value: st.Encode()}}
+	if moved {
+		items = append(items, Item{Name: MetaReplica, Value: st.Encode()})
+	}
+	return items
 }
 
 // Author returns a function for Writer.Author.

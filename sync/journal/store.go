@@ -78,6 +78,6 @@ type Store interface {
 // Names of values that this module keeps. Screens use names that begin with
 // "app.", such as "app.draft".
 const (
-	MetaReplica = "replica" // state of the agreement with the server, see replica.State
+	MetaReplica = "replica" // agreement with the server, see LoadState and StateItems
 	MetaDevice  = "device"  // the installation: who it is and where its server is
 )

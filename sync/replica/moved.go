@@ -51,7 +51,7 @@ func (p *Phone) registered(e Registered) []Effect {
 		s.Add = append(s.Add, Row{old, n, []byte(BarrierLine), 0})
 	}
 	p.note(NowOther)
-	s.State = next
+	s.State, s.Moved = next, true
 	return p.save(s, nil)
 }
 

@@ -80,10 +80,14 @@ type (
 	}
 	// Send asks for one exchange.
 	Send struct{ Request wire.Request }
-	// Save asks for one transaction: the state under its name, the rows
-	// deleted, added (an existing one fails the transaction) and put.
+	// Save asks for one transaction: the state under its author's name, the
+	// rows deleted, added (an existing one fails the transaction) and put.
+	// With Moved the state's author is this installation from then on; without
+	// it the transaction must not touch who this installation is, since a
+	// second window may have changed it.
 	Save struct {
 		State  State
+		Moved  bool
 		Delete []rom.Ref
 		Add    []Row
 		Put    []Row

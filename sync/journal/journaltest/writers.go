@@ -30,7 +30,7 @@ func NewWriter(s journal.Store, name string) *journal.Writer {
 
 func enrolled(t *testing.T, s journal.Store, a rom.Author) {
 	t.Helper()
-	commit(t, s, journal.Batch{Meta: []journal.Item{{Name: journal.MetaReplica, Value: replica.State{Author: a}.Encode()}}})
+	commit(t, s, journal.Batch{Meta: journal.StateItems(replica.State{Author: a}, true)})
 }
 
 // writersRace: rule 1. Two windows append at once; every append that returned
@@ -94,7 +94,7 @@ func writerFollowsAuthor(t *testing.T, open func() journal.Store) {
 			{Author: "old", N: 2, Line: []byte(replica.BarrierLine)},
 			{Author: "old", N: replica.Barrier, Line: []byte(replica.BarrierLine)},
 		},
-		Meta: []journal.Item{{Name: journal.MetaReplica, Value: replica.State{Author: "new"}.Encode()}},
+		Meta: journal.StateItems(replica.State{Author: "new"}, true),
 	})
 	a, err := sleeper.Append(ctx, wire.KindPain, pain)
 	if err != nil || a.Ref != (rom.Ref{Author: "new", N: 1}) {

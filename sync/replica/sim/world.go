@@ -162,7 +162,7 @@ func (ph *phone) enrol() {
 	a := ph.w.newAuthor()
 	ph.w.server.enrol(ph.patient, a)
 	st := replica.State{Author: a, Epoch: ph.w.server.now.epoch}
-	err := ph.disk.Open().Commit(context.Background(), journal.Batch{Meta: []journal.Item{{Name: journal.MetaReplica, Value: st.Encode()}}})
+	err := ph.disk.Open().Commit(context.Background(), journal.Batch{Meta: journal.StateItems(st, true)})
 	if err != nil {
 		panic(err)
 	}
