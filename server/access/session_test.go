@@ -60,6 +60,12 @@ func TestStaffSessionLife(t *testing.T) {
 	if _, err := tokens.ParseStaff(text, start.Add(SessionIdle)); !errors.Is(err, ErrTokenExpired) {
 		t.Errorf("idle for 15 minutes: %v", err)
 	}
+	old := forge(t, tokens, map[string]any{"alg": "EdDSA", "typ": "at+jwt", "kid": tokens.Keys.Current.ID}, map[string]any{
+		"iss": tokens.Issuer, "aud": tokens.Issuer + "/clinic", "sub": "vega", "client_id": "clinic", "sid": "s1", "jti": "x", "scope": "__staff.manage",
+		"iat": noon.Unix(), "exp": noon.Add(time.Minute).Unix(), "auth_time": noon.Add(-SessionLife).Unix()})
+	if _, err := tokens.ParseStaff(old, noon); !errors.Is(err, ErrTokenExpired) {
+		t.Errorf("signed in twelve hours ago, whatever exp says: %v", err)
+	}
 	// In use every five minutes it lives for twelve hours and no longer.
 	at, signed := start, 1
 	for {

@@ -160,6 +160,9 @@ type Upkeep interface {
 	// facts against a fresh fold. Findings are in the report; the error is
 	// for a walk that could not be finished.
 	Verify(context.Context) (Report, error)
+	// Tidy gives back space that old facts take. Run it daily; nothing of a
+	// log is touched.
+	Tidy() error
 	Close() error
 }
 

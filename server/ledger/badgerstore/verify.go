@@ -8,6 +8,8 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/dgraph-io/badger/v4"
+
 	"unsling/engine/rom"
 	"unsling/server/ledger"
 	"unsling/sync/wire"
@@ -35,6 +37,19 @@ func (s *Store) Health() (ledger.Health, error) {
 	lsm, vlog := s.db.Size()
 	h.Bytes = lsm + vlog
 	return h, err
+}
+
+// Tidy implements ledger.Upkeep. Badger never collects its value log by
+// itself; lines are too short to be there.
+func (s *Store) Tidy() error {
+	if s.db.Opts().InMemory {
+		return nil
+	}
+	err := guard(func() error { return s.db.RunValueLogGC(0.5) })
+	if err != nil && !errors.Is(err, badger.ErrNoRewrite) {
+		return fmt.Errorf("tidy: %w", err)
+	}
+	return nil
 }
 
 // Verify implements ledger.Upkeep.

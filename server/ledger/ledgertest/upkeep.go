@@ -59,6 +59,7 @@ func testUpkeep(t *testing.T, b *bench) {
 	if now, _ := b.About(); now != after {
 		t.Errorf("about: %+v", now)
 	}
+	b.must(b.Tidy())
 	ph := b.enrol("p1")
 	ph.write("one")
 	ph.exchange()
