@@ -395,3 +395,26 @@ func ExampleCheckPlan() {
 	}
 	// Output: passive FF ceiling 100 instead of 90 by THIGPEN2016 memory
 }
+
+func TestMergedClassRisesBehindAGate(t *testing.T) {
+	// One protocol opens flexion passively on day 0 and external rotation by date on day 20, a step
+	// inside a class; the other opens flexion only on day 30, behind its gate. Merged, external
+	// rotation is the first passive motion, and the step of day 20 starts a class.
+	src := rom.Source{Key: "OWN", Mark: rom.Clinic}
+	row := func(m rom.Motion) rom.Limit { return rom.Limit{Motion: m, Class: rom.Passive, Ceiling: rom.Deg(60), From: src} }
+	phase := func(key string, from int, rows ...rom.Limit) Phase {
+		return Phase{Phase: rom.Phase{Key: key, From: from, Sling: rom.SlingAlways, PainCap: 3, Basis: src, Limits: rows}}
+	}
+	a := Protocol{ID: "a", Procedure: rom.SLAPRepair, Phases: []Phase{phase("one", 0, row(rom.ForwardFlexion)), phase("two", 20, row(rom.ForwardFlexion), row(rom.ERSide))}}
+	b := Protocol{ID: "b", Procedure: rom.BicepsTenodesis, Phases: []Phase{phase("one", 0, row(rom.ERSide)), phase("two", 30, row(rom.ERSide), row(rom.ForwardFlexion))}}
+	m, err := Merge(a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(m.Phases) != 3 || m.Phases[1].From != 20 || !m.Phases[1].Gate.Clearance || m.Phases[2].Gate.Clearance {
+		t.Fatalf("merged phases: %+v", m.Phases)
+	}
+	if m.Phases[0].To != 20 || m.Phases[1].Key != "two" || m.Phases[2].Key != "two-2" {
+		t.Errorf("keys and days: %+v", m.Phases)
+	}
+}
