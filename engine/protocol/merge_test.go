@@ -401,7 +401,9 @@ func TestMergedClassRisesBehindAGate(t *testing.T) {
 	// inside a class; the other opens flexion only on day 30, behind its gate. Merged, external
 	// rotation is the first passive motion, and the step of day 20 starts a class.
 	src := rom.Source{Key: "OWN", Mark: rom.Clinic}
-	row := func(m rom.Motion) rom.Limit { return rom.Limit{Motion: m, Class: rom.Passive, Ceiling: rom.Deg(60), From: src} }
+	row := func(m rom.Motion) rom.Limit {
+		return rom.Limit{Motion: m, Class: rom.Passive, Ceiling: rom.Deg(60), From: src}
+	}
 	phase := func(key string, from int, rows ...rom.Limit) Phase {
 		return Phase{Phase: rom.Phase{Key: key, From: from, Sling: rom.SlingAlways, PainCap: 3, Basis: src, Limits: rows}}
 	}

@@ -35,6 +35,8 @@ func (l Limit) Validate() error {
 		return invalid("src", "must name a source and its mark")
 	case l.ActiveCeil < 0 || l.ActiveCeil > l.Motion.AnatomicalMax():
 		return invalid("active_ceil", "must lie between 0 and %s degrees", l.Motion.AnatomicalMax())
+	case l.ActiveCeil != 0 && l.Motion.ByLevel():
+		return invalid("active_ceil", "must be left out of a motion measured by level")
 	case l.ActiveCeil != 0 && l.Class < Active:
 		return invalid("active_ceil", "must be left out where active movement is not permitted")
 	case l.ActiveCeil != 0 && !l.Open && l.ActiveCeil > l.Ceiling:

@@ -22,7 +22,7 @@ func drawLimit(r *rapid.T, label string, m Motion) Limit {
 		l.Ceiling = Degrees(rapid.IntRange(-300, int(m.AnatomicalMax())).Draw(r, label+" ceiling"))
 		l.Floor = min(l.Ceiling, Degrees(rapid.IntRange(0, 900).Draw(r, label+" floor")))
 	}
-	if l.Class >= Active && (l.Open || l.Ceiling > 0) && rapid.Bool().Draw(r, label+" lower") {
+	if l.Class >= Active && !m.ByLevel() && (l.Open || l.Ceiling > 0) && rapid.Bool().Draw(r, label+" lower") {
 		top := m.AnatomicalMax()
 		if !l.Open {
 			top = l.Ceiling

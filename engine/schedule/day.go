@@ -262,3 +262,26 @@ func (d Day) LimitFor(x rom.Prescription) (row rom.Limit, aim rom.Degrees, hasAi
 	}
 	return row, row.Ceiling - a.Error, true
 }
+
+// Limits returns today's rows of the motions that are open: what a running
+// session has to obey when the plan, a clearance or a report changed.
+func (d Day) Limits() []rom.Limit {
+	var out []rom.Limit
+	for _, a := range d.Motions {
+		if !a.Locked {
+			out = append(out, a.Limit)
+		}
+	}
+	return out
+}
+
+// Closed returns the exercises that are locked today.
+func (d Day) Closed() []rom.ExerciseID {
+	var out []rom.ExerciseID
+	for _, a := range d.Exercises {
+		if a.Locked {
+			out = append(out, a.Exercise.ID)
+		}
+	}
+	return out
+}

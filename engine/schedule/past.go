@@ -69,7 +69,11 @@ func Range(h rom.History, ep rom.EpisodeID, from, to rom.Date, with With) []Day 
 	}
 	out := make([]Day, 0, to.Sub(from)+1)
 	for d := from; d <= to; d++ {
-		out = append(out, on(Past(h, ep, d), ep, d, 24*60, with, d))
+		w := with
+		if w.LastContact > d {
+			w.LastContact = 0 // not known then
+		}
+		out = append(out, on(Past(h, ep, d), ep, d, 24*60, w, d))
 	}
 	return out
 }

@@ -107,6 +107,28 @@ func TestWithdrawnClearance(t *testing.T) {
 	}
 }
 
+func TestWhatARunningSessionObeys(t *testing.T) {
+	h := history(t, rom.CuffRepair)
+	clear(&h, "passive", 14)
+	clear(&h, "assisted", 42)
+	has := func(list []rom.ExerciseID, e rom.ExerciseID) bool {
+		for _, x := range list {
+			if x == e {
+				return true
+			}
+		}
+		return false
+	}
+	if d := at(h, 45); has(d.Closed(), rom.WallClimbFlexion) || !has(d.Closed(), rom.TowelBehindBack) || len(d.Limits()) != 7 {
+		t.Errorf("day 45: %v closed, %d rows", d.Closed(), len(d.Limits()))
+	}
+	clear(&h, "assisted", 45)
+	h.Clearances[2].Body.Withdrawn, h.Clearances[2].Body.Reason = true, "pain"
+	if d := at(h, 45); !has(d.Closed(), rom.WallClimbFlexion) || d.Limits()[0].Class != rom.Passive {
+		t.Errorf("clearance withdrawn on day 45: %v closed, flexion %s", d.Closed(), d.Limits()[0].Class)
+	}
+}
+
 func TestLeapDays(t *testing.T) {
 	tests := []struct{ surgery, day14, day42 string }{
 		{"2024-02-16", "2024-03-01", "2024-03-29"}, // 29 February between
