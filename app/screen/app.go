@@ -20,7 +20,8 @@ type App struct {
 	prefs   Prefs
 	facts   Facts
 	about   About
-	started bool // prefs and drafts were read
+	started bool   // prefs and drafts were read
+	draft   []byte // read at start-up, judged once the records are loaded
 
 	now     time.Time
 	episode rom.EpisodeID
@@ -87,10 +88,24 @@ func (a *App) Start() {
 	}, func() {
 		a.prefs = readPrefs(prefs, a.about)
 		a.started = true
+		a.draft = draft
 		a.look()
-		a.recoverDraft(draft)
+		a.ready()
 		a.tellShell()
 	})
+}
+
+// ready takes up what an earlier run left, once there are records to compare
+// it with.
+func (a *App) ready() {
+	if !a.started || !a.facts.Loaded {
+		return
+	}
+	if draft := a.draft; draft != nil {
+		a.draft = nil
+		a.recoverDraft(draft)
+	}
+	a.enter()
 }
 
 // Arrive is called when the address is path with the given fragment.
@@ -132,8 +147,8 @@ func (a *App) enter() {
 	switch a.place {
 	case PlaceHelp:
 		a.help = helpState{}
-	case PlaceMeasure:
-		a.resumeMeasure()
+	case PlaceSession:
+		a.resumeSession()
 	}
 }
 
@@ -155,8 +170,11 @@ func (a *App) look() {
 
 // Changed is called when the journal has news.
 func (a *App) Changed() {
-	before := a.day.Plan
+	before, loaded := a.day.Plan, a.facts.Loaded
 	a.look()
+	if !loaded {
+		a.ready()
+	}
 	if a.started && before.Rev != a.day.Plan.Rev && before.Rev > 0 {
 		a.planChanged()
 	}

@@ -81,6 +81,11 @@ func (p *Phone) page() (id string, draw func() app.UI) {
 	return "now", p.drawNow
 }
 
+// drawLoading stands until the records were read. Where the browser gives no
+// storage they never will be: the notice above says so.
 func (p *Phone) drawLoading() app.UI {
+	if p.a.facts.Trouble != TroubleNone {
+		return app.Div().Class("page").Body(title(p.a.t(words.AppName)), p.callLinks())
+	}
 	return app.Div().Class("page", "centre").Body(title(p.a.t(words.Loading)))
 }

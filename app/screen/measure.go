@@ -287,9 +287,6 @@ func (a *App) restMeasure() {
 	a.closeCamera()
 }
 
-// resumeMeasure does nothing more than leave things as they were.
-func (a *App) resumeMeasure() {}
-
 // closeMeasure ends a measurement and frees camera, sensor and picture.
 func (a *App) closeMeasure() {
 	a.restMeasure()

@@ -26,33 +26,44 @@ type tiltState struct {
 const (
 	layTime    = 5000 // ms to lay the phone on
 	steadyTime = 1500 // ms of stillness that make a reading
-	sampleSpan = 80   // samples kept: more than steadyTime at the usual 60 a second
+	mostKept   = 400  // samples, whatever the sensor's rate
 )
 
-// sampleBuffer takes samples from any goroutine and keeps the newest.
+// sampleBuffer takes samples from any goroutine and keeps those of the last
+// steadyTime.
 type sampleBuffer struct {
+	mono func() int64
 	mu   sync.Mutex
 	list []gonio.Sample
+	at   []int64
 }
 
 func (b *sampleBuffer) add(s gonio.Sample) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if len(b.list) >= sampleSpan {
-		b.list = append(b.list[:0], b.list[1:]...)
+	b.list, b.at = append(b.list, s), append(b.at, b.mono())
+	b.trim()
+}
+
+// trim forgets what is older.
+func (b *sampleBuffer) trim() {
+	old, first := b.mono()-steadyTime, max(0, len(b.at)-mostKept)
+	for first < len(b.at) && b.at[first] < old {
+		first++
 	}
-	b.list = append(b.list, s)
+	b.list, b.at = append(b.list[:0], b.list[first:]...), append(b.at[:0], b.at[first:]...)
 }
 
 func (b *sampleBuffer) clear() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.list = b.list[:0]
+	b.list, b.at = b.list[:0], b.at[:0]
 }
 
 func (b *sampleBuffer) copy() []gonio.Sample {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	b.trim()
 	return append([]gonio.Sample(nil), b.list...)
 }
 
@@ -60,7 +71,7 @@ func (b *sampleBuffer) copy() []gonio.Sample {
 func (a *App) startTilt() {
 	s := &a.measure
 	a.d.Cues.Prepare()
-	buffer := &sampleBuffer{}
+	buffer := &sampleBuffer{mono: a.d.Clock.Mono}
 	var stop func()
 	var err error
 	a.run(func() { stop, err = a.d.Tilt.Start(buffer.add) }, func() {
