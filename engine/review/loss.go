@@ -10,12 +10,12 @@ import (
 var lossRules = []Rule{
 	{
 		Name: "losing-range", Class: Losing, Source: rom.Source{Key: "PMC6558857", Mark: rom.Derived},
-		Says: "a mean of three days lies more than MDC95 below an earlier one, or a clinic's reading that far below the two before; it ends when half has come back",
+		Says: "a mean of three own days lies more than MDC95 below an earlier one of five, or a clinic's reading that far below each of the two before; one refutes the other where they disagree; it ends when half has come back",
 		eval: evalLosing,
 	},
 	{
 		Name: "early-loss-after-release", Class: EarlyLoss, Source: rom.Source{Key: "P13+P17", Mark: rom.Derived},
-		Says: "after a release, a mean of two days lies more than MDC95/sqrt(2) below an earlier one, or a clinic's reading MDC95 below, within the first two weeks",
+		Says: "after a release, a mean of three own days lies more than MDC95 below an earlier one of three, or a clinic's reading MDC95 below each of the two before, within the first two weeks",
 		eval: evalEarlyLoss,
 	},
 	{
@@ -42,6 +42,11 @@ func evalLosing(f *facts, r Rule) []judgement {
 			continue
 		}
 		if !l.Lost {
+			out = append(out, j)
+			continue
+		}
+		if _, soon := f.earlyLoss(m); soon {
+			j.line.Why += "; see early loss after a release"
 			out = append(out, j)
 			continue
 		}
@@ -93,18 +98,28 @@ func (f *facts) lossFinding(m rom.Motion, l trend.Loss) Finding {
 	}
 }
 
+// earlyLoss is a loss after a release that began in the first two weeks; it
+// is told as such for four weeks more.
+func (f *facts) earlyLoss(m rom.Motion) (l trend.Loss, soon bool) {
+	if !f.e.Has(rom.CapsularRelease) {
+		return l, false
+	}
+	l = f.course.LossOf(f.course.Passive(m), true)
+	return l, l.Lost && l.Since <= f.e.Surgery.Add(earlyDays) && f.dayN <= 3*earlyDays
+}
+
 func evalEarlyLoss(f *facts, r Rule) []judgement {
 	if !f.e.Has(rom.CapsularRelease) {
 		return []judgement{r.line("", NotApplicable, "no release was done")}
 	}
 	var out []judgement
 	for _, m := range lossMotions {
-		l := f.course.LossOf(f.course.Passive(m), true)
+		l, soon := f.earlyLoss(m)
 		j, known := f.lossLine(r, m, l)
 		if !known {
 			continue
 		}
-		if !l.Lost || l.Since > f.e.Surgery.Add(earlyDays) || f.dayN > 3*earlyDays {
+		if !soon {
 			out = append(out, j)
 			continue
 		}

@@ -311,6 +311,56 @@ func TestNoFlicker(t *testing.T) {
 	}
 }
 
+// Dose beside gain: three sessions of five holds of 20 s are 300 s a day; a
+// week nobody has told of has no dose instead of none.
+func TestDoseAgainstGain(t *testing.T) {
+	tl := newTale(rom.CuffRepair)
+	for d := 14; d <= 40; d++ {
+		for slot := range 3 {
+			tl.session(d, slot+1, tl.phaseRank(d), func(*rom.Session) {})
+		}
+		tl.reading(d, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Degrees(700 + 10*(d-14))})
+	}
+	tl.h.Adoptions = append(tl.h.Adoptions, rom.Entry[rom.Adopted]{Meta: tl.meta("p1", 1, 0), Body: rom.Adopted{Episode: "e1", Rev: 1}})
+	tl.in.Phones[0].Contact = surgery.Add(41)
+	weeks := DoseAgainstGain(tl.h, "e1", rom.ForwardFlexion, surgery.Add(56), tl.in)
+	if len(weeks) != 8 {
+		t.Fatalf("%d weeks, want 8", len(weeks))
+	}
+	w := weeks[3] // days 21 to 27
+	if w.Number != 4 || w.From != surgery.Add(21) || w.Seconds != 300 || w.Days != 7 || !w.GainKnown || w.Gain < 60 || w.Gain > 80 {
+		t.Errorf("week 4: %+v, want 300 s a day and a gain of 7", w)
+	}
+	if w := weeks[0]; w.Seconds != 0 || w.Days != 7 || w.GainKnown {
+		t.Errorf("week 1, before any stretch: %+v", w)
+	}
+	if w := weeks[7]; w.Days != 0 || w.GainKnown {
+		t.Errorf("a week of which nobody told: %+v", w)
+	}
+}
+
+// FuzzFindings judges histories without sense; the seeds are drawn at random.
+func FuzzFindings(f *testing.F) {
+	for i := range int64(8) {
+		f.Add(i, int(i*31)-20)
+	}
+	f.Fuzz(func(t *testing.T, seed int64, day int) {
+		tl := randomTale(rand.New(rand.NewSource(seed)))
+		on := surgery.Add(day % 100_000)
+		n := len(Findings(tl.h, "e1", on, tl.in))
+		fires := map[string]bool{}
+		for _, l := range Explain(tl.h, "e1", on, tl.in) {
+			if l.Key != "" {
+				fires[l.Key] = true
+			}
+		}
+		if n < len(fires) {
+			t.Fatalf("%d findings, %d explained", n, len(fires))
+		}
+		DoseAgainstGain(tl.h, "e1", rom.ForwardFlexion, on, tl.in)
+	})
+}
+
 // year is one patient's year: three sessions a day, a reading a day.
 func year() *tale {
 	tl := newTale(rom.CuffRepair)
@@ -349,5 +399,61 @@ func BenchmarkRank500(b *testing.B) {
 	}
 	for b.Loop() {
 		Rank(panel)
+	}
+}
+
+// What staff did: seen keeps quiet until the due time, a call and done for
+// good, each until the finding changes; reopened speaks again.
+func TestStanding(t *testing.T) {
+	make := func(acts ...rom.Task) Finding {
+		tl := newTale(rom.CuffRepair)
+		tl.in.Phones[0].Contact = surgery.Add(21)
+		tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(140)})
+		first := Findings(tl.h, "e1", surgery.Add(20), tl.in)
+		for i, a := range acts {
+			a.Episode, a.Finding, a.By, a.On = "e1", "limit:FF", "t1", surgery.Add(20)
+			if a.State == "" {
+				for _, x := range first {
+					if x.Key == a.Finding {
+						a.State = x.Fingerprint
+					}
+				}
+			}
+			tl.h.Tasks = append(tl.h.Tasks, rom.Entry[rom.Task]{Meta: tl.meta("c-1", 20, 700+i), Body: a})
+		}
+		for _, x := range Findings(tl.h, "e1", surgery.Add(21), tl.in) {
+			if x.Key == "limit:FF" {
+				return x
+			}
+		}
+		t.Fatal("no finding")
+		return Finding{}
+	}
+	for _, x := range []struct {
+		name    string
+		acts    []rom.Task
+		want    Standing
+		quiet   bool
+		overdue bool
+	}{
+		{"nobody", nil, Open, false, true},
+		{"seen, and its day has passed", []rom.Task{{Act: rom.TaskSeen}}, Seen, false, true},
+		{"called", []rom.Task{{Act: rom.TaskCall}}, Seen, true, false},
+		{"tried", []rom.Task{{Act: rom.TaskTried}}, Open, false, true},
+		{"assigned", []rom.Task{{Act: rom.TaskAssign, To: "s1"}}, Open, false, true},
+		{"done", []rom.Task{{Act: rom.TaskDone}}, Settled, true, false},
+		{"done about an earlier state", []rom.Task{{Act: rom.TaskDone, State: "over p1-0"}}, Reopened, false, true},
+		{"done and reopened", []rom.Task{{Act: rom.TaskDone}, {Act: rom.TaskReopen}}, Reopened, false, true},
+		{"snoozed", []rom.Task{{Act: rom.TaskSnooze, Until: surgery.Add(25)}}, Snoozed, true, false},
+		{"snooze is over", []rom.Task{{Act: rom.TaskSnooze, Until: surgery.Add(21)}}, Open, false, true},
+		{"a comment", []rom.Task{{Act: rom.TaskComment}}, Open, false, true},
+	} {
+		got := make(x.acts...)
+		if got.Standing != x.want || got.Quiet != x.quiet || got.Overdue != x.overdue || len(got.Acts) != len(x.acts) {
+			t.Errorf("%s: %s, quiet %v, overdue %v, %d acts", x.name, got.Standing, got.Quiet, got.Overdue, len(got.Acts))
+		}
+	}
+	if got := make(rom.Task{Act: rom.TaskAssign, To: "s1"}); got.Assigned != "s1" {
+		t.Errorf("assigned to %q", got.Assigned)
 	}
 }

@@ -10,7 +10,7 @@ import (
 var rotationRules = []Rule{
 	{
 		Name: "rotation-lag", Class: RotationLag, Source: rom.Source{Key: "KELLEY2013", Mark: rom.Derived},
-		Says: "elevation has 85 % of its reference while external rotation at the side is short of its own, or of the limit where that is lower, by a quarter and more than MDC95; it ends below a fifth",
+		Says: "elevation has 85 % of its reference while external rotation at the side is short of its own, or of the limit where that is lower, by a quarter and more than MDC95, three weeks into a phase; it ends below a fifth",
 		eval: evalLag,
 	},
 	{
@@ -31,6 +31,10 @@ func on(path []trend.Band, d rom.Date) (rom.Degrees, bool) {
 	}
 	return v, ok
 }
+
+// lagDays is how long a phase must have lasted before rotation is judged
+// against what it permits. Derived.
+const lagDays = 21
 
 func evalLag(f *facts, r Rule) []judgement {
 	at, locked := f.ceiling(rom.ERSide)
@@ -54,12 +58,16 @@ func evalLag(f *facts, r Rule) []judgement {
 	if len(er) < 3 {
 		return []judgement{r.line(rom.ERSide, CannotSay, "needs external rotation of three days", in...)}
 	}
-	// The limit of today stands for the days of its phase only.
+	// What a phase permits takes time to be reached.
+	from := f.on.Since.Add(lagDays)
 	var days []trend.Band
 	for _, b := range er {
-		if b.Day >= f.on.Since {
+		if b.Day >= from {
 			days = append(days, b)
 		}
+	}
+	if len(days) == 0 {
+		return []judgement{r.line(rom.ERSide, CannotSay, fmt.Sprintf("no rotation since the phase has lasted %d days", lagDays), in...)}
 	}
 	short := func(i int, part rom.Degrees) (missing rom.Degrees, behind bool) {
 		missing = p.Rotation.Reference - days[i].Mid

@@ -11,7 +11,7 @@ import (
 
 var stiffRules = []Rule{{
 	Name: "stiffness", Class: Stiffening, Source: rom.Source{Key: "PARSONS2010+CHUNG2013+SCIREP2022+BRISLIN2007+BACK2014+KELLEY2013", Mark: rom.Read},
-	Says: "a published definition of stiffness was met in its own time window; it stays until a reading clearly does not meet it, or until a later definition is not met",
+	Says: "a published definition of stiffness was met in its own time window, by the clinic's readings or by own readings twice running; it stays until a reading clearly does not meet it, or until a later definition is not met",
 	eval: evalStiff,
 }}
 
@@ -26,7 +26,13 @@ type stand struct {
 	now   trend.Verdict // on the day itself
 	met   trend.Verdict // the newest time it was met
 	on    bool
+	once  bool // met by own readings on the day before that had readings
 	since rom.Date
+}
+
+// own reports whether the patient's own readings decided v.
+func own(v trend.Verdict) bool {
+	return slices.ContainsFunc(v.Inputs, func(in trend.Input) bool { return in.Self && slices.Contains(v.Hits, in.Motion) })
 }
 
 // stands replays every definition over the days with readings that it looks
@@ -54,10 +60,13 @@ func (f *facts) stands() []stand {
 			s := &out[i]
 			switch {
 			case v.Answer == trend.Met:
-				if !s.on {
+				if !s.on && (s.once || !own(v)) {
 					s.on, s.since = true, d
 				}
-				s.met = v
+				s.once, s.met = true, v
+			case v.Answer == trend.NotMet:
+				s.once = false
+				s.on = s.on && !settles(v, s.met)
 			case s.on && settles(v, s.met):
 				s.on = false
 			}

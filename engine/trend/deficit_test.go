@@ -165,34 +165,41 @@ func TestScores(t *testing.T) {
 	}
 }
 
-// A loss is one that means of three days show beyond MDC95; half of it back
-// ends it.
+// A loss is one that means show beyond MDC95 (19.4 for own readings); half of
+// it back ends it.
 func TestLoss(t *testing.T) {
-	c := newCourse().own(rom.ForwardFlexion, 60, 118, 63, 120, 66, 122)
-	k := c.at(90).Passive(rom.ForwardFlexion)
-	c.own(rom.ForwardFlexion, 70, 102, 73, 101, 76, 101)
-	if l := c.at(90).LossOf(k, false); l.Lost || !l.Known {
+	loss := func(c *course) Loss { x := c.at(110); return x.LossOf(x.Passive(rom.ForwardFlexion), false) }
+	c := newCourse().own(rom.ForwardFlexion, 50, 119, 54, 120, 58, 121, 62, 120, 66, 120)
+	c.own(rom.ForwardFlexion, 70, 102, 74, 101, 78, 101)
+	if l := loss(c); l.Lost || l.Before != rom.Deg(120) || l.MDC != 194 {
 		t.Errorf("18.7 lost: %+v", l)
 	}
-	c.own(rom.ForwardFlexion, 79, 99)
-	if l := c.at(90).LossOf(k, false); !l.Lost || l.Since != surgery.Add(79) || l.Before != rom.Deg(120) {
+	c.own(rom.ForwardFlexion, 81, 99)
+	if l := loss(c); !l.Lost || l.Since != surgery.Add(81) {
 		t.Errorf("19.7 below: %+v", l)
 	}
-	c.own(rom.ForwardFlexion, 82, 106, 85, 108)
-	if l := c.at(90).LossOf(k, false); !l.Lost {
+	c.own(rom.ForwardFlexion, 84, 106, 87, 108)
+	if l := loss(c); !l.Lost {
 		t.Errorf("less than half came back: %+v", l)
 	}
-	c.own(rom.ForwardFlexion, 88, 120)
-	if l := c.at(90).LossOf(k, false); l.Lost {
+	c.own(rom.ForwardFlexion, 90, 120)
+	if l := loss(c); l.Lost {
 		t.Errorf("half came back: %+v", l)
 	}
-	clinic := newCourse().by("t1", rom.Right, rom.ERSide, 60, 40, 80, 42, 90, 30)
-	if l := clinic.at(95).LossOf(clinic.at(95).Passive(rom.ERSide), false); l.Lost || l.Delta() != -rom.Deg(11) {
-		t.Errorf("11 of 11.1 by one clinician: %+v", l)
+	// One clinician: 11.1 below each of the two before.
+	for last, want := range map[float64]bool{109: false, 108.8: true} {
+		c := newCourse().by("t1", rom.Right, rom.ForwardFlexion, 60, 122, 80, 120, 100, last)
+		if l := loss(c); l.Lost != want || l.Own || l.MDC != 111 {
+			t.Errorf("120 to %v at the clinic: %+v", last, l)
+		}
 	}
-	clinic.by("t1", rom.Right, rom.ERSide, 94, 24)
-	if l := clinic.at(95).LossOf(clinic.at(95).Passive(rom.ERSide), false); !l.Lost || l.Own {
-		t.Errorf("12 below the mean of two: %+v", l)
+	// Own readings on all days that stay up refute one low clinic reading.
+	c = newCourse().by("t1", rom.Right, rom.ForwardFlexion, 60, 122, 80, 120, 100, 106)
+	for d := 60.0; d <= 108; d += 3 {
+		c.own(rom.ForwardFlexion, d, 121)
+	}
+	if l := loss(c); l.Lost {
+		t.Errorf("refuted by the own readings: %+v", l)
 	}
 }
 

@@ -2,6 +2,7 @@ package trend
 
 import (
 	"fmt"
+	"slices"
 
 	"unsling/engine/rom"
 )
@@ -28,23 +29,24 @@ func (l Loss) Delta() rom.Degrees { return l.After - l.Before }
 // lossRule is how means are formed: of old days and of new days.
 type lossRule struct {
 	old, recent int
-	part        float64 // of MDC95 that the difference must exceed
-	back        int     // days looked back
+	back        int // days looked back
 }
 
 var (
 	// steady is for the whole course, early for the first weeks after a
-	// release, where a call too many costs little: there means of two days
-	// count with MDC95/sqrt(2) (F6). Both derived; see testdata/study.txt of
-	// package review for how often they are wrong.
-	steady = lossRule{old: 3, recent: 3, part: 1, back: 60}
-	early  = lossRule{old: 2, recent: 2, part: 0.7071, back: 28}
+	// release, where a call too many costs little. Both derived; how often
+	// they are wrong stands in testdata/study.txt of package review.
+	steady = lossRule{old: 5, recent: 3, back: 60}
+	early  = lossRule{old: 3, recent: 3, back: 28}
 )
 
 // LossOf judges series k up to Day. A loss is entered when the newest mean of
-// own readings lies more than MDC95 below the best earlier one of the last 60
-// days, or a clinician's reading that far below the mean of the two before. It
-// is left when half of it has come back, so that it does not flicker.
+// own readings (three days) lies more than MDC95 below the best earlier one
+// (five days) of the last 60 days, or a clinician's reading that far below each
+// of the two before. A clinic's reading of the same days that is high refutes
+// own ones, and own readings about a clinic's that fell by less than half refute
+// that one. A loss is left when half of it has come back, so that it does not
+// flicker.
 func (c *Course) LossOf(k Key, afterRelease bool) Loss {
 	s := c.Summary(k)
 	if !s.Known {
@@ -55,12 +57,13 @@ func (c *Course) LossOf(k Key, afterRelease bool) Loss {
 		sign = -1
 	}
 	var own, clinic []obs
-	for _, x := range s.fit.obs {
+	for i, x := range s.fit.obs {
 		if x.aside || x.day > c.Day {
 			continue
 		}
 		x.y = float64(sign * x.y)
 		if x.self {
+			x.y -= float64(sign * s.fit.steps[i].s[2]) // the bias, where it is known
 			own = append(own, x)
 		} else {
 			clinic = append(clinic, x)
@@ -70,7 +73,7 @@ func (c *Course) LossOf(k Key, afterRelease bool) Loss {
 	if afterRelease {
 		r = early
 	}
-	a, b := ownLoss(own, r), clinicLoss(clinic)
+	a, b := ownLoss(own, clinic, r), clinicLoss(clinic, own)
 	out := a
 	if b.Lost && !a.Lost || b.Known && !a.Known || b.Lost == a.Lost && b.Known && b.To > a.To {
 		out = b
@@ -98,14 +101,25 @@ func mean(list []obs) float64 {
 	return sum / float64(len(list))
 }
 
-func ownLoss(list []obs, r lossRule) Loss {
+// within returns the observations between two days, both included.
+func within(list []obs, from, to rom.Date) []obs {
+	var out []obs
+	for _, x := range list {
+		if x.day >= from && x.day <= to {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+func ownLoss(list, clinic []obs, r lossRule) Loss {
 	out := Loss{Own: true, Count: r.recent}
 	for i := r.old + r.recent; i <= len(list); i++ {
 		recent := list[i-r.recent : i]
 		last := recent[len(recent)-1]
 		m := 0.0
 		for _, x := range recent {
-			m = max(m, float64(mdc(x, x)*r.part))
+			m = max(m, mdc(x, x))
 		}
 		now := mean(recent)
 		if out.Lost {
@@ -130,14 +144,15 @@ func ownLoss(list []obs, r lossRule) Loss {
 		out.Known = true
 		out.Before, out.After, out.MDC = tenths(best), tenths(now), tenths(m)
 		out.From, out.To = list[at-1].day, last.day
-		if best-now > m {
+		refuted := slices.ContainsFunc(within(clinic, recent[0].day, last.day), func(x obs) bool { return x.y >= best-m/2 })
+		if best-now > m && !refuted {
 			out.Lost, out.Since = true, last.day
 		}
 	}
 	return out
 }
 
-func clinicLoss(list []obs) Loss {
+func clinicLoss(list, own []obs) Loss {
 	out := Loss{Count: 1}
 	for i := 1; i < len(list); i++ {
 		x := list[i]
@@ -148,12 +163,17 @@ func clinicLoss(list []obs) Loss {
 			}
 			continue
 		}
-		before := list[max(i-2, 0):i]
-		m := mdc(before[len(before)-1], x)
+		before := list[i-1]
+		if i > 1 && list[i-2].y < before.y {
+			before = list[i-2]
+		}
+		m := mdc(before, x)
 		out.Known = true
-		out.Before, out.After, out.MDC = tenths(mean(before)), tenths(x.y), tenths(m)
-		out.From, out.To = before[len(before)-1].day, x.day
-		if mean(before)-x.y > m {
+		out.Before, out.After, out.MDC = tenths(before.y), tenths(x.y), tenths(m)
+		out.From, out.To = before.day, x.day
+		was, is := within(own, before.day.Add(-14), before.day.Add(14)), within(own, x.day.Add(-10), x.day.Add(10))
+		refuted := len(was) >= 2 && len(is) >= 2 && mean(is) > mean(was)-m/2
+		if before.y-x.y > m && !refuted {
 			out.Lost, out.Since = true, x.day
 		}
 	}
