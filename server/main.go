@@ -22,6 +22,8 @@ var commands = []command{
 	{"demo", "run it with an invented clinic", demo},
 	{"staff", "add people of the clinic", staff},
 	{"verify", "check a data folder: chains, checksums, facts", verify},
+	{"check-protocol", "check a protocol file, line by line", checkProtocol},
+	{"explain", "print every rule evaluated for a patient and a date", explain},
 	{"version", "print the version", version},
 }
 
@@ -72,7 +74,7 @@ func usage(w io.Writer) {
 	fmt.Fprintln(w, "Unsling: regaining passive shoulder motion after surgery, at home and in the clinic's sight.")
 	fmt.Fprintln(w)
 	for _, c := range commands {
-		fmt.Fprintf(w, "  unsling %-9s %s\n", c.name, c.line)
+		fmt.Fprintf(w, "  unsling %-15s %s\n", c.name, c.line)
 	}
 	fmt.Fprintln(w, "\nEach command explains itself with -h. It supports a clinic's judgement and makes no diagnosis.")
 }

@@ -153,9 +153,14 @@ func (s *story) measureAtClinic(d rom.Date, baseline bool) error {
 					if day.Motion(m).Locked {
 						continue
 					}
-					limit = ceiling(day.Motion(m)) + 12
+					if l := day.Motion(m).Limit; !l.Open {
+						limit = l.Ceiling.Float() - 2
+					}
 				}
-				a := s.reach(m, d.Sub(s.surgery), limit, 2.5)
+				a := s.reach(m, d.Sub(s.surgery), limit, 1.5)
+				if !math.IsInf(limit, 1) {
+					a = min(a, rom.Degrees(limit*10)) // the therapist stops at the limit
+				}
 				r.Angle = rom.Deg(a.Whole())
 			}
 			r.Trials = []rom.Trial{{Angle: r.Angle}}

@@ -1,0 +1,64 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"strings"
+	"time"
+
+	"unsling/engine/review"
+	"unsling/engine/rom"
+)
+
+const explainHelp = `unsling explain --data FOLDER --patient ID [--on 2026-01-31] prints every rule
+evaluated for one patient on one date, with its inputs, its outcome and its
+source. Stop the server first: the store can be open once only. The same page
+stands at the clinic's patient, "Every rule".`
+
+func explain(_ context.Context, args []string, out, errs io.Writer) error {
+	f := flags("explain", explainHelp, errs)
+	data := f.String("data", "", "data folder")
+	patient := f.String("patient", "", "id of the patient, as in the address of the clinic's page")
+	on := f.String("on", "", "date; default today")
+	if err := parse(f, args, os.Getenv); err != nil {
+		return err
+	}
+	if *data == "" || *patient == "" {
+		return wrong("explain needs --data FOLDER and --patient ID")
+	}
+	day := rom.DateOf(time.Now())
+	if *on != "" {
+		d, err := rom.ParseDate(*on)
+		if err != nil {
+			return wrong("--on: %v", err)
+		}
+		day = d
+	}
+	h, err := open(settings{data: *data, public: "http://localhost", log: slog.New(slog.DiscardHandler)})
+	if err != nil {
+		return err
+	}
+	defer h.close()
+	facts, err := h.store.Facts(rom.PatientID(*patient))
+	if err != nil {
+		return fmt.Errorf("patient %s: %w", *patient, err)
+	}
+	hist, err := history(facts.Data)
+	if err != nil {
+		return err
+	}
+	for _, id := range hist.EpisodeIDs() {
+		fmt.Fprintf(out, "Episode %s on %s\n", id, day)
+		for _, l := range review.Explain(hist, id, day, review.Inputs{}) {
+			var in []string
+			for _, n := range l.Inputs {
+				in = append(in, n.Name+" "+n.Value)
+			}
+			fmt.Fprintf(out, "  %-18s %-5s %-14s %s [%s] %s\n", l.Rule, l.Motion, l.Outcome, l.Why, strings.Join(in, "; "), l.Source)
+		}
+	}
+	return nil
+}
