@@ -5,7 +5,6 @@ package main
 import (
 	"context"
 	"errors"
-	"net/http"
 	"time"
 
 	"github.com/maxence-charriere/go-app/v10/pkg/app"
@@ -29,7 +28,7 @@ func run() {
 	})
 	keys := &keyring{}
 	x := newExchanger(log, &client.Client{
-		Base: device.Origin(), HTTP: &http.Client{Timeout: time.Minute}, Keys: keys, Random: salt,
+		Base: device.Origin(), HTTP: device.Fetch{Limit: time.Minute}, Keys: keys, Random: salt,
 	}, &client.Pace{Chance: chance})
 	x.name, x.online, x.alone = device.Describe(), device.Online, alone
 	about := &platform{changed: func() { log.change(func(*screen.Facts) {}) }}
@@ -55,7 +54,7 @@ func run() {
 	deps := screen.Deps{
 		Clock: clock{}, Cues: &cues{}, Camera: &camera{}, Tilt: tilt{}, Platform: about, Journal: log, Sender: x, NewID: device.NewID,
 	}
-	app.RouteWithRegexp("^/", func() app.Composer { return newRoot(deps) })
+	app.RouteWithRegexp("^/", screen.Routes(screen.New(deps)))
 	app.RunWhenOnBrowser()
 }
 

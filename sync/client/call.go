@@ -6,8 +6,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"io"
-	"net/http"
 
 	"unsling/sync/wire"
 )
@@ -18,17 +16,16 @@ func (c *Client) callJSON(ctx context.Context, path, token string, in, out any) 
 	if err != nil {
 		return fmt.Errorf("write a message to %s: %w", path, err)
 	}
-	return c.call(ctx, http.MethodPost, path, token, bytes.NewReader(body), "application/json", out)
+	return c.call(ctx, "POST", path, token, body, "application/json", out)
 }
 
 // call makes one request whose answer is one JSON object.
-func (c *Client) call(ctx context.Context, method, path, token string, body io.Reader, kind string, out any) error {
-	res, err := c.send(ctx, method, path, token, body, kind, "")
+func (c *Client) call(ctx context.Context, method, path, token string, body []byte, kind string, out any) error {
+	answer, err := c.send(ctx, method, path, token, body, kind, "")
 	if err != nil {
 		return err
 	}
-	defer drain(res)
-	if wire.ReadMessage(res.Body, out) != nil {
+	if wire.ReadMessage(bytes.NewReader(answer), out) != nil {
 		return ErrNoAnswer
 	}
 	return nil
@@ -36,69 +33,57 @@ func (c *Client) call(ctx context.Context, method, path, token string, body io.R
 
 // exchange makes one request to the exchange with a packed body.
 func (c *Client) exchange(ctx context.Context, token string, body []byte) (wire.Reply, []wire.LogLine, error) {
-	res, err := c.send(ctx, http.MethodPost, wire.PathExchange, token, bytes.NewReader(body), wire.ContentType, "gzip")
+	answer, err := c.send(ctx, "POST", wire.PathExchange, token, body, wire.ContentType, "gzip")
 	if err != nil {
 		return wire.Reply{}, nil, err
 	}
-	defer drain(res)
-	reply, lines, err := wire.ReadReply(res.Body) // fetch and net/http have unpacked it
+	reply, lines, err := wire.ReadReply(bytes.NewReader(answer)) // fetch and net/http have unpacked it
 	if err != nil {
 		return wire.Reply{}, nil, ErrNoAnswer
 	}
 	return reply, lines, nil
 }
 
-// send makes a request and returns the answer if it is a success. Otherwise
-// the error is an *wire.Error or ErrNoAnswer. Errors never tell the address
-// or the token.
-func (c *Client) send(ctx context.Context, method, path, token string, body io.Reader, kind, encoding string) (*http.Response, error) {
-	req, err := http.NewRequestWithContext(ctx, method, c.Base+path, body)
-	if err != nil {
-		return nil, fmt.Errorf("ask %s: the server's address is not valid", path)
-	}
+// send makes a request and returns the body of the answer if it is a success.
+// Otherwise the error is an *wire.Error or ErrNoAnswer. Errors never tell the
+// address or the token.
+func (c *Client) send(ctx context.Context, method, path, token string, body []byte, kind, encoding string) ([]byte, error) {
+	ask := Ask{Method: method, URL: c.Base + path, Header: map[string]string{}, Body: body}
 	for name, value := range map[string]string{"Content-Type": kind, "Content-Encoding": encoding} {
 		if value != "" {
-			req.Header.Set(name, value)
+			ask.Header[name] = value
 		}
 	}
 	if token != "" {
-		req.Header.Set("Authorization", "Bearer "+token)
+		ask.Header["Authorization"] = "Bearer " + token
 	}
-	res, err := c.doer().Do(req)
-	if err != nil {
-		if ctx.Err() != nil {
-			return nil, fmt.Errorf("ask %s: %w", path, ctx.Err())
-		}
+	status, answer, err := c.doer().Do(ctx, ask)
+	switch {
+	case err != nil && ctx.Err() != nil:
+		return nil, fmt.Errorf("ask %s: %w", path, ctx.Err())
+	case err != nil:
 		return nil, ErrNoAnswer
+	case status/100 == 2:
+		return answer, nil
 	}
-	if res.StatusCode/100 == 2 {
-		return res, nil
-	}
-	defer drain(res)
-	return nil, refusal(res)
+	return nil, refusal(status, answer)
 }
 
 // refusal reads why the server refused. What is not readable comes from
 // something in between, such as the sign-in page of a network, and is no
 // answer; only "too large" is taken from a proxy as well.
-func refusal(res *http.Response) error {
+func refusal(status int, answer []byte) error {
 	var e wire.Error
-	if wire.ReadMessage(res.Body, &e) != nil || e.Code == "" {
-		if res.StatusCode == http.StatusRequestEntityTooLarge {
+	if wire.ReadMessage(bytes.NewReader(answer), &e) != nil || e.Code == "" {
+		if wire.CodeOf(status) == wire.TooBig {
 			return wire.Refuse(wire.TooBig)
 		}
 		return ErrNoAnswer
 	}
 	if !e.Code.Known() { // of a newer server
-		e.Code = wire.CodeOf(res.StatusCode)
+		e.Code = wire.CodeOf(status)
 	}
 	return &e
-}
-
-// drain lets the connection be used again.
-func drain(res *http.Response) {
-	io.Copy(io.Discard, io.LimitReader(res.Body, wire.MaxMessage))
-	res.Body.Close()
 }
 
 // pack writes and compresses a request.

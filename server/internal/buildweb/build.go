@@ -31,8 +31,13 @@ type info struct {
 type builder struct {
 	root, dist string
 	quality    int
+	slim       bool // without what a browser cannot use
 	log        io.Writer
 }
+
+// notInlined are packages in which nothing is computed in a loop: copies of small functions would only make the download
+// longer. The engine is not among them.
+var notInlined = []string{library + "/pkg/app", "unsling/app/...", "unsling/wasm/..."}
 
 // build brings dist up to date and says what is in it.
 func (b builder) build(ctx context.Context) (info, error) {
@@ -64,10 +69,21 @@ func (b builder) compile(ctx context.Context) ([]byte, error) {
 		return nil, err
 	}
 	kept := filepath.Join(dir, "app.wasm")
+	args := []string{"build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w"}
+	if b.slim {
+		flag, err := b.withoutServer(ctx)
+		if err != nil {
+			return nil, err
+		}
+		args = append(args, flag)
+		for _, pattern := range notInlined {
+			args = append(args, "-gcflags="+pattern+"=-l")
+		}
+	}
 	done := step(b.log, "building the phone's program")
-	cmd := exec.CommandContext(ctx, "go", "build", "-trimpath", "-buildvcs=false", "-ldflags=-s -w", "-o", kept, "./wasm")
+	cmd := exec.CommandContext(ctx, "go", append(args, "-o", kept, "./wasm")...)
 	cmd.Dir = b.root
-	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0")
+	cmd.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm", "CGO_ENABLED=0", "GOFLAGS=-mod=mod")
 	var errs bytes.Buffer
 	cmd.Stderr = &errs
 	err = cmd.Run()
@@ -80,13 +96,11 @@ func (b builder) compile(ctx context.Context) ([]byte, error) {
 
 // copyLoader copies wasm_exec.js of the tool chain that builds the program: the two must match.
 func (b builder) copyLoader(ctx context.Context) error {
-	cmd := exec.CommandContext(ctx, "go", "env", "GOROOT")
-	cmd.Dir = b.root
-	out, err := cmd.Output()
+	out, err := b.goCommand(ctx, "env", "GOROOT")
 	if err != nil {
-		return fmt.Errorf("go env GOROOT: %w", err)
+		return err
 	}
-	root := strings.TrimSpace(string(out))
+	root := strings.TrimSpace(out)
 	for _, dir := range []string{"lib/wasm", "misc/wasm"} { // misc/wasm until Go 1.23
 		js, err := os.ReadFile(filepath.Join(root, filepath.FromSlash(dir), "wasm_exec.js"))
 		if err == nil {

@@ -148,3 +148,47 @@ func TestCompressedFormsUnpackToTheSame(t *testing.T) {
 		}
 	}
 }
+
+func TestProgramCarriesNoServer(t *testing.T) {
+	root, err := filepath.Abs("../../..")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := builder{root: root, log: io.Discard}
+	flag, err := b.withoutServer(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("GOOS", "js")
+	t.Setenv("GOARCH", "wasm")
+	t.Setenv("GOFLAGS", "-mod=mod")
+	out, err := b.goCommand(context.Background(), "list", flag, "-deps", "./wasm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	deps := strings.Fields(out)
+	if len(deps) < 50 {
+		t.Fatalf("only %d packages in the program", len(deps))
+	}
+	for _, dep := range deps {
+		if dep == "net/http" || dep == "crypto/tls" {
+			t.Errorf("the program carries %s, which no browser can use", dep)
+		}
+	}
+}
+
+func TestLibraryThatHasChangedIsRefused(t *testing.T) {
+	dir := t.TempDir()
+	for _, e := range edits {
+		path := filepath.Join(dir, filepath.FromSlash(e.file))
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte("package other\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := remake(filepath.Join(t.TempDir(), "copy"), dir); err == nil || !strings.Contains(err.Error(), "has changed") {
+		t.Errorf("error %v, want one that says the library has changed", err)
+	}
+}

@@ -41,7 +41,7 @@ func run(ctx context.Context, out io.Writer, root string, fast, size bool) error
 	if _, err := os.Stat(filepath.Join(root, "go.mod")); err != nil {
 		return errors.New("no go.mod here: run it from the top of the module or give -C FOLDER")
 	}
-	b := builder{root: root, dist: filepath.Join(root, "server", "web", "dist"), quality: bestQuality, log: out}
+	b := builder{root: root, dist: filepath.Join(root, "server", "web", "dist"), quality: bestQuality, slim: true, log: out}
 	if fast {
 		b.quality = fastQuality
 	}
