@@ -98,13 +98,13 @@ func (f *facts) anglesOf(m rom.Motion, from rom.Date) []angle {
 		if d < from || d > f.today {
 			continue
 		}
-		who := "own reading"
+		who, rater := "own reading", gonio.Self
 		if !b.Self() {
-			who = "clinic reading"
+			who, rater = "clinic reading", gonio.SameClinician
 		}
 		x := angle{class: b.Class, clinic: !b.Self()}
 		x.over = over{ref: e.Ref, day: d, minute: minuteOf(e.Meta), angle: b.Angle, level: b.Level, se: b.SE, who: who}
-		if row, ok := gonio.SEMFor(b.Method, m, gonio.Self); ok && b.Self() {
+		if row, ok := gonio.SEMFor(b.Method, m, rater); ok {
 			x.se = max(x.se, row.SEM)
 		}
 		out = append(out, x)

@@ -64,7 +64,7 @@ func f(key string, s Severity, since int, change func(*Finding)) Finding {
 // repeat it.
 func TestRank(t *testing.T) {
 	due := func(day int) func(*Finding) { return func(x *Finding) { x.By.On = surgery.Add(day) } }
-	late := func(x *Finding) { x.Overdue, x.By.On = true, surgery.Add(1) }
+	late := func(x *Finding) { x.Overdue, x.By.On = true, surgery.Add(12) }
 	quiet := func(x *Finding) { x.Quiet = true }
 	panel := []Row{
 		{Patient: "h-nothing"},
@@ -88,7 +88,7 @@ func TestRank(t *testing.T) {
 			t.Errorf("%s has no reasons", r.Patient)
 		}
 	}
-	if s := strings.Join(got[1].Reasons, "; "); s != "1. severity call; 2. overdue: 1; 3. due 3 Mar 2026; 4. 1 finding of that severity; 5. the oldest since 11 Mar 2026" {
+	if s := strings.Join(got[1].Reasons, "; "); s != "1. severity call; 2. overdue: 1; 3. due 14 Mar 2026; 4. 1 finding of that severity; 5. the oldest since 11 Mar 2026" {
 		t.Errorf("reasons: %s", s)
 	}
 	if !slices.EqualFunc(panel, before, func(a, b Row) bool { return a.Patient == b.Patient }) {
@@ -407,7 +407,7 @@ func BenchmarkRank500(b *testing.B) {
 func TestStanding(t *testing.T) {
 	make := func(acts ...rom.Task) Finding {
 		tl := newTale(rom.CuffRepair)
-		tl.in.Phones[0].Contact = surgery.Add(21)
+		tl.in.Phones[0].Contact = surgery.Add(22)
 		tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(140)})
 		first := Findings(tl.h, "e1", surgery.Add(20), tl.in)
 		for i, a := range acts {
@@ -421,7 +421,7 @@ func TestStanding(t *testing.T) {
 			}
 			tl.h.Tasks = append(tl.h.Tasks, rom.Entry[rom.Task]{Meta: tl.meta("c-1", 20, 700+i), Body: a})
 		}
-		for _, x := range Findings(tl.h, "e1", surgery.Add(21), tl.in) {
+		for _, x := range Findings(tl.h, "e1", surgery.Add(22), tl.in) {
 			if x.Key == "limit:FF" {
 				return x
 			}

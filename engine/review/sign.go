@@ -73,12 +73,12 @@ func (f *facts) signFinding(r Rule, list []sign) judgement {
 		out.Severity, out.Owner, out.Due, out.Patient = Note, Therapist, NextVisit, ""
 	}
 	out.Staff = fmt.Sprintf("Reported %s on %s", name, date(s.at.day))
-	if s.rule.Suspect != "" {
-		out.Staff += ": think of " + s.rule.Suspect
-	}
 	if f.after {
-		out.Staff += fmt.Sprintf(" (day %d)", s.at.day.Sub(f.e.Surgery))
+		out.Staff += fmt.Sprintf(", day %d", s.at.day.Sub(f.e.Surgery))
 		out.Numbers = append(out.Numbers, num("day after surgery", s.at.day.Sub(f.e.Surgery)))
+	}
+	if s.rule.Suspect != "" {
+		out.Staff += "; suspect: " + s.rule.Suspect
 	}
 	if s.Body.Called {
 		out.Staff += "; the patient says that they called"

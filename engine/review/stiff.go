@@ -26,8 +26,19 @@ type stand struct {
 	now   trend.Verdict // on the day itself
 	met   trend.Verdict // the newest time it was met
 	on    bool
-	once  bool // met by own readings on the day before that had readings
+	once  rom.Date // of the newest reading that met it the time before
 	since rom.Date
+}
+
+// decided returns the day of the newest reading by which v was met.
+func decided(v trend.Verdict) rom.Date {
+	var d rom.Date
+	for _, in := range v.Inputs {
+		if slices.Contains(v.Hits, in.Motion) {
+			d = max(d, in.On)
+		}
+	}
+	return d
 }
 
 // own reports whether the patient's own readings decided v.
@@ -60,12 +71,13 @@ func (f *facts) stands() []stand {
 			s := &out[i]
 			switch {
 			case v.Answer == trend.Met:
-				if !s.on && (s.once || !own(v)) {
+				hit := decided(v)
+				if !s.on && (!own(v) || s.once != 0 && hit > s.once) {
 					s.on, s.since = true, d
 				}
-				s.once, s.met = true, v
+				s.once, s.met = hit, v
 			case v.Answer == trend.NotMet:
-				s.once = false
+				s.once = 0
 				s.on = s.on && !settles(v, s.met)
 			case s.on && settles(v, s.met):
 				s.on = false

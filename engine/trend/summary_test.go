@@ -275,3 +275,34 @@ func TestExpectation(t *testing.T) {
 		t.Errorf("nothing is published after a release: %+v", got)
 	}
 }
+
+// A clinic's own errors: one clinician's replaces the default of 4, the
+// patient's can only raise that of 7.
+func TestOptions(t *testing.T) {
+	c := newCourse().own(rom.ForwardFlexion, 100, 100, 128, 122).by("t1", rom.Right, rom.ERSide, 100, 30, 128, 44)
+	mdc := func(m rom.Motion, o Options) rom.Degrees {
+		x, _ := At(c.h, "e1", surgery.Add(130), o)
+		return x.Summary(x.Passive(m)).Since.MDC
+	}
+	for _, x := range []struct {
+		m    rom.Motion
+		o    Options
+		want rom.Degrees
+	}{
+		{rom.ForwardFlexion, Options{}, 194}, {rom.ForwardFlexion, Options{SelfSEM: rom.Deg(9)}, 249}, {rom.ForwardFlexion, Options{SelfSEM: rom.Deg(3)}, 194},
+		{rom.ERSide, Options{}, 111}, {rom.ERSide, Options{ClinicSEM: rom.Deg(6)}, 166}, {rom.ERSide, Options{SelfSEM: rom.Deg(9)}, 111},
+	} {
+		if got := mdc(x.m, x.o); got != x.want {
+			t.Errorf("%s with %+v: MDC %s, want %s", x.m, x.o, got, x.want)
+		}
+	}
+}
+
+// The slow end of a forecast halves its rate every five weeks.
+func TestEased(t *testing.T) {
+	for h, want := range map[int]float64{0: 0, 35: 35, 70: 52.5, 105: 61.25} {
+		if got := eased(h); got != want {
+			t.Errorf("%d days are worth %v, want %v", h, got, want)
+		}
+	}
+}
