@@ -9,12 +9,12 @@ import (
 
 var contactRules = []Rule{
 	{
-		Name: "silence", Class: Silent, Source: rom.Source{Key: "design", Mark: rom.Derived},
+		Name: "silence", Class: Silent, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 		Says: "no phone of the patient has been in contact for the clinic's number of days (default 4)",
 		eval: evalSilent,
 	},
 	{
-		Name: "plan-on-the-phone", Class: PlanNotThere, Source: rom.Source{Key: "design", Mark: rom.Derived},
+		Name: "plan-on-the-phone", Class: PlanNotThere, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 		Says: "the newest revision of the plan is not on a phone: at once for a stop or a narrower limit, after 14 days otherwise",
 		eval: evalPlanThere,
 	},

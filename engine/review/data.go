@@ -10,17 +10,17 @@ import (
 
 var dataRules = []Rule{
 	{
-		Name: "clock", Class: ClockWrong, Source: rom.Source{Key: "design", Mark: rom.Derived}, planned: true,
+		Name: "clock", Class: ClockWrong, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived}, planned: true,
 		Says: "a phone's clock was off by the clinic's number of minutes (default 10) at its last contact, or a record is dated after today",
 		eval: evalClock,
 	},
 	{
-		Name: "damaged-data", Class: Damaged, Source: rom.Source{Key: "design", Mark: rom.Derived}, planned: true,
+		Name: "damaged-data", Class: Damaged, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived}, planned: true,
 		Says: "records are damaged, held back, or of two phones under one name",
 		eval: evalDamaged,
 	},
 	{
-		Name: "side", Class: SideMismatch, Source: rom.Source{Key: "design", Mark: rom.Derived}, planned: true,
+		Name: "side", Class: SideMismatch, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived}, planned: true,
 		Says: "the shoulder that the patient tapped is not that of the episode",
 		eval: evalSide,
 	},

@@ -11,12 +11,12 @@ import (
 
 var doseRules = []Rule{
 	{
-		Name: "too-much", Class: TooMuch, Source: rom.Source{Key: "design", Mark: rom.Derived},
+		Name: "too-much", Class: TooMuch, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 		Says: "after a repair, sessions beyond those asked on three of seven days, or half again as many repetitions in a week; it ends with one such day or none",
 		eval: evalTooMuch,
 	},
 	{
-		Name: "while-stopped", Class: TooMuch, Source: rom.Source{Key: "design", Mark: rom.Derived},
+		Name: "while-stopped", Class: TooMuch, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 		Says: "a session was done on a day on which the plan was stopped or paused from its beginning",
 		eval: evalWhileStopped,
 	},
@@ -26,7 +26,7 @@ var doseRules = []Rule{
 		eval: evalTooLittle,
 	},
 	{
-		Name: "afraid", Class: Afraid, Source: rom.Source{Key: "design", Mark: rom.Derived},
+		Name: "afraid", Class: Afraid, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 		Says: "exercises were left out for fear in two sessions of a week; it ends after a week without",
 		eval: evalAfraid,
 	},

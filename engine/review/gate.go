@@ -8,7 +8,7 @@ import (
 )
 
 var gateRules = []Rule{{
-	Name: "gate", Class: GateReview, Source: rom.Source{Key: "design", Mark: rom.Derived},
+	Name: "gate", Class: GateReview, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 	Says: "the next phase waits for a clearance since its day has come, or the criterion that asks for a review was reached; neither opens anything",
 	eval: evalGate,
 }}

@@ -13,7 +13,7 @@ import (
 const limitDays = 28
 
 var limitRules = []Rule{{
-	Name: "limit", Class: LimitPassed, Source: rom.Source{Key: "design", Mark: rom.Derived},
+	Name: "limit", Class: LimitPassed, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 	Says: "a reading or a held angle beyond the phase's limit: within its error once is near; beyond the error, or over twice, is passed; with a pop, sharp pain or fall at any angle it is broken",
 	eval: evalLimits,
 }}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"unsling/engine/rom"
+	"unsling/engine/trend"
 )
 
 // Due times in clinic hours, Monday to Friday 8 to 17. Common practice, no
@@ -455,5 +456,35 @@ func TestStanding(t *testing.T) {
 	}
 	if got := make(rom.Task{Act: rom.TaskAssign, To: "s1"}); got.Assigned != "s1" {
 		t.Errorf("assigned to %q", got.Assigned)
+	}
+}
+
+// Every source that a rule, a verdict or a deficit names can be looked up.
+func TestSourcesAreCited(t *testing.T) {
+	tl := newTale(rom.CuffRepair)
+	tl.reading(90, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(110), By: "t1"})
+	keys := map[string]bool{}
+	for _, r := range Rules() {
+		keys[r.Source.Key] = true
+		if !r.Source.Mark.Valid() || r.Says == "" {
+			t.Errorf("rule %s: source %q, says %q", r.Name, r.Source, r.Says)
+		}
+	}
+	for _, l := range Explain(tl.h, "e1", surgery.Add(95), tl.in) {
+		if l.Source != practice { // of the test's own plan
+			keys[l.Source.Key] = true
+		}
+	}
+	for _, x := range trend.Risks(*tl.e, surgery) {
+		keys[x.Source.Key] = true
+	}
+	keys[trend.DeficitOf(tl.h, *tl.e, rom.ForwardFlexion, surgery.Add(95)).Source.Key] = true
+	for k := range keys {
+		if got := Cite(k); len(got) != 1+strings.Count(k, "+") {
+			t.Errorf("%q gives %d citations", k, len(got))
+		}
+	}
+	if len(keys) < 15 {
+		t.Fatalf("only %d keys were looked up", len(keys))
 	}
 }

@@ -9,12 +9,12 @@ import (
 
 var signRules = []Rule{
 	{
-		Name: "warning-sign", Class: WarningSign, Source: rom.Source{Key: "leaflets", Mark: rom.Practice}, planned: true,
+		Name: "warning-sign", Class: WarningSign, Source: rom.Source{Key: "PRACTICE", Mark: rom.Practice}, planned: true,
 		Says: "a warning sign was reported, or a session was stopped because something was wrong, and nobody has settled it",
 		eval: evalSigns,
 	},
 	{
-		Name: "unread", Class: SignsUnread, Source: rom.Source{Key: "design", Mark: rom.Derived}, planned: true,
+		Name: "unread", Class: SignsUnread, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived}, planned: true,
 		Says: "a report or a question has waited one working day and nobody opened it",
 		eval: evalUnread,
 	},
@@ -79,6 +79,10 @@ func (f *facts) signFinding(r Rule, list []sign) judgement {
 	}
 	if s.rule.Suspect != "" {
 		out.Staff += "; suspect: " + s.rule.Suspect
+	}
+	if hours := f.e.BlockHours; s.Body.Sign == rom.SignNumb && hours > 0 {
+		out.Staff += fmt.Sprintf("; the nerve block was expected to end %d hours after surgery", hours)
+		out.Numbers = append(out.Numbers, num("hours of the nerve block", hours))
 	}
 	if s.Body.Called {
 		out.Staff += "; the patient says that they called"

@@ -131,6 +131,6 @@ func (f *facts) overdueCalls(present []Finding) []Finding {
 }
 
 var callRule = Rule{
-	Name: "call-overdue", Class: CallOverdue, Source: rom.Source{Key: "design", Mark: rom.Derived},
+	Name: "call-overdue", Class: CallOverdue, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
 	Says: "a call promised for a day that has passed, or tried without an answer more than a working day ago",
 }

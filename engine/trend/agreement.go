@@ -53,6 +53,30 @@ func (s Series) Pairs(day rom.Date, o Options) []Pair {
 	return out
 }
 
+// enoughPairs is from how many pairs on a patient's own error is taken from
+// them. Derived.
+const enoughPairs = 5
+
+// ownSEM is the standard error of the patient's own readings as their pairs
+// with the clinic's tell it: the SD of the differences less the clinic's share.
+// It is 0 with too few pairs; it only ever raises the default.
+func (s Series) ownSEM(day rom.Date, o Options) rom.Degrees {
+	if s.Key.Motion.ByLevel() {
+		return 0
+	}
+	pairs := s.Pairs(day, o)
+	if len(pairs) < enoughPairs {
+		return 0
+	}
+	d := make([]float64, len(pairs))
+	for i, p := range pairs {
+		d[i] = (p.Own - p.Clinic).Float()
+	}
+	b, _ := blandAltman(d)
+	clinic := max(o.ClinicSEM, rom.Deg(4)).Float()
+	return tenths(math.Sqrt(max(float64(b.sd*b.sd)-float64(clinic*clinic), 0)))
+}
+
 // Agree analyses pairs of one series.
 func Agree(pairs []Pair) Agreement {
 	out := Agreement{Pairs: pairs}

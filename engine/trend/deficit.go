@@ -26,7 +26,7 @@ func (c *Course) Deficit(m rom.Motion) Deficit {
 		}
 	} else if in, o, ok := c.take(c.Episode.Side, m, 0, c.Day, true); ok {
 		ref, out.Against, out.RefOn = o, ByBaseline, in.On
-		out.Source = rom.Source{Key: "common practice, no source", Mark: rom.Derived}
+		out.Source = rom.Source{Key: "COMMON", Mark: rom.Derived}
 		out.Caveat = "the arm may have been stiff or painful before surgery"
 	} else if n, ok := normFor(m, c.age()); ok {
 		ref = obs{y: n.mean, sem: newest.sem}

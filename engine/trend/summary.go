@@ -13,6 +13,7 @@ func Of(s Series, day rom.Date, o Options) Summary {
 		s.Surgery = o.Surgery
 	}
 	out := Summary{Key: s.Key, Day: day}
+	o.SelfSEM = max(o.SelfSEM, s.ownSEM(day, o))
 	ob := observe(s.Key.Motion, s.after(day), o)
 	if len(ob) == 0 {
 		return out

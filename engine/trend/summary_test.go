@@ -306,3 +306,26 @@ func TestEased(t *testing.T) {
 		}
 	}
 }
+
+// A patient whose readings agree badly with the clinic's gets wider intervals
+// and a greater MDC; one who agrees well keeps the default.
+func TestAgreementWidens(t *testing.T) {
+	width := func(off float64) (rom.Degrees, rom.Degrees) {
+		c := newCourse()
+		for i := range 8 {
+			day := 60 + 7*float64(i)
+			sign := float64(i%2*2 - 1)
+			c.own(rom.ForwardFlexion, day, 120+sign*off).by("t1", rom.Right, rom.ForwardFlexion, day, 120)
+		}
+		for day := 116.0; day < 130; day += 3 {
+			c.own(rom.ForwardFlexion, day, 120)
+		}
+		s := c.summary(130, rom.ForwardFlexion)
+		return s.Now.High - s.Now.Low, s.Since.MDC
+	}
+	good, mdcGood := width(3)
+	bad, mdcBad := width(18)
+	if mdcGood != 194 || mdcBad < rom.Deg(45) || bad <= good {
+		t.Errorf("good agreement: width %s, MDC %s; bad: width %s, MDC %s", good, mdcGood, bad, mdcBad)
+	}
+}

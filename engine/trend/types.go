@@ -49,7 +49,8 @@ type Options struct {
 	// ClinicSEM replaces the standard error of one clinician by goniometer
 	// or inclinometer, whose default of 4 degrees is optimistic; 0 keeps it.
 	// SelfSEM does the same for the patient's own readings, from their own
-	// repeats; it can raise the default, never lower it.
+	// repeats; it can raise the default, never lower it. Five pairs with
+	// clinic readings raise it by themselves where they disagree more.
 	ClinicSEM, SelfSEM rom.Degrees
 	// Surgery is day 0 for a series that Collect did not make; zero takes the
 	// series' own.
