@@ -58,11 +58,7 @@ func (x *exchanger) Wake() {
 // Run exchanges until ctx ends.
 func (x *exchanger) Run(ctx context.Context) {
 	for {
-		next := client.Idle
-		if state := x.log.Facts().Account.State; state != screen.Unknown {
-			x.alone(ctx, func() { next = x.exchange(ctx) })
-		}
-		timer := time.NewTimer(next)
+		timer := time.NewTimer(x.turn(ctx))
 		select {
 		case <-timer.C:
 		case <-x.wake:
@@ -72,6 +68,30 @@ func (x *exchanger) Run(ctx context.Context) {
 		}
 		timer.Stop()
 	}
+}
+
+// elsewhere is how long to leave an exchange to another window before looking whether it has sent our records too.
+const elsewhere = 5 * time.Second
+
+// turn does what is to be done now, and says when to come back. A fault in it must not end the sending for good.
+func (x *exchanger) turn(ctx context.Context) (next time.Duration) {
+	defer func() {
+		if r := recover(); r != nil {
+			x.log.change(func(f *screen.Facts) { f.Sending.Busy = false })
+			next = client.Longest
+		}
+	}()
+	if !x.log.Facts().Loaded {
+		if x.log.read(ctx) != nil {
+			return elsewhere // the disk did not answer yet
+		}
+	}
+	if x.log.Facts().Account.State == screen.Unknown {
+		return client.Idle
+	}
+	next = elsewhere
+	x.alone(ctx, func() { next = x.exchange(ctx) })
+	return next
 }
 
 // limit bounds one exchange, so that a dead connection does not hold back the next.
@@ -162,5 +182,6 @@ func (x *exchanger) Enrol(code, pin string) error {
 		return err
 	}
 	x.exchange(ctx) // the plan, if there is one already
+	x.Wake()        // and from now on in the background
 	return nil
 }

@@ -25,8 +25,11 @@ func (p *platform) watch(ctx context.Context) {
 		p.updating.Store(true)
 		p.changed()
 	})
-	// Browsers that promise nothing unasked answer no; asking at every start is harmless and some come round once the app is installed.
-	if kept, err := device.Persist(ctx); err == nil {
+	kept, err := device.Persisted(ctx)
+	if err == nil && !kept && device.Installed() {
+		kept, err = device.Persist(ctx) // some browsers come round once the app is installed; in a tab some would ask the person
+	}
+	if err == nil {
 		p.note(kept)
 	}
 }

@@ -35,7 +35,6 @@ func run() {
 
 	go guard(func() {
 		keys.db = openDatabase(ctx, disk, log)
-		_ = log.read(ctx) // its trouble is in the facts
 		x.Run(ctx)
 	})
 	go guard(func() { about.watch(ctx) })

@@ -32,13 +32,16 @@ window.testOut = ""; window.testCode = null;
 // GoTest builds the tests of one js/wasm package of this module and runs them in the browser, on an origin of their own.
 // pkg is an import path; args are flags of the test binary, such as "-test.run=Append". Each run is one subtest, which
 // fails with the output of the tests. A package in which no test ran fails too.
-func (b *Browser) GoTest(pkg string, args ...string) {
+func (b *Browser) GoTest(pkg string, args ...string) { b.GoTestQuota(pkg, -1, args...) }
+
+// GoTestQuota is GoTest on an origin that gets only so many bytes from the browser.
+func (b *Browser) GoTestQuota(pkg string, quota float64, args ...string) {
 	t, ok := b.t.(*testing.T)
 	if !ok {
 		b.t.Fatal("GoTest needs a *testing.T")
 	}
 	t.Helper()
-	out, code := b.goTest(pkg, append([]string{"-test.v", "-test.timeout=5m"}, args...))
+	out, code := b.goTest(pkg, quota, append([]string{"-test.v", "-test.timeout=5m"}, args...))
 	t.Logf("%s in the browser:\n%s", pkg, out)
 	switch {
 	case code != 0:
@@ -50,7 +53,7 @@ func (b *Browser) GoTest(pkg string, args ...string) {
 	}
 }
 
-func (b *Browser) goTest(pkg string, args []string) (out string, code int) {
+func (b *Browser) goTest(pkg string, quota float64, args []string) (out string, code int) {
 	b.t.Helper()
 	bin := buildGoTest(b.t, pkg)
 	loader, err := os.ReadFile(filepath.Join(goRoot(b.t), "lib", "wasm", "wasm_exec.js"))
@@ -77,6 +80,9 @@ func (b *Browser) goTest(pkg string, args []string) (out string, code int) {
 	b.Grant(host.URL(), "durableStorage", "sensors", "wakeLockScreen", "videoCapture")
 	p := b.NewPage()
 	p.Hold(0, 1, 0)
+	if quota >= 0 {
+		p.Quota(host.URL(), quota)
+	}
 	p.Open(host.URL() + "/")
 	p.Wait("window.testCode !== null")
 	p.Eval("window.testOut", &out)

@@ -53,3 +53,35 @@ func TestJournalNamesItsFaults(t *testing.T) {
 		}
 	}
 }
+
+// TestNoSpaceLeft runs in a browser that gives 2 MiB.
+func TestNoSpaceLeft(t *testing.T) {
+	ctx := context.Background()
+	db, _ := fresh(t)
+	j := NewJournal(db)
+	if err := j.Commit(ctx, journal.Batch{Add: []journal.Row{{Author: "a", N: 1, Line: []byte("{}")}}}); err != nil {
+		t.Fatal(err)
+	}
+	picture := make([]byte, 300<<10)
+	for i, x := 0, uint32(1); i < len(picture); i++ { // not to be compressed away
+		x ^= x << 13
+		x ^= x >> 17
+		x ^= x << 5
+		picture[i] = byte(x)
+	}
+	var err error
+	names := 0
+	for ; err == nil && names < 40; names++ {
+		err = j.Commit(ctx, journal.Batch{
+			Add:   []journal.Row{{Author: "a", N: int64(names) + 2, Line: []byte("{}")}},
+			Blobs: []journal.Item{{Name: string(rune('a' + names)), Value: picture}},
+		})
+	}
+	if !errors.Is(err, journal.ErrFull) {
+		t.Fatalf("after %d pictures: %v, want ErrFull", names, err)
+	}
+	last, ok, err := j.Last(ctx, "a")
+	if err != nil || !ok || last.N != int64(names) {
+		t.Errorf("the last row is %d (%v), want %d: nothing of the refused write and all before it", last.N, err, names)
+	}
+}
