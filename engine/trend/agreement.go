@@ -53,13 +53,17 @@ func (s Series) Pairs(day rom.Date, o Options) []Pair {
 	return out
 }
 
-// enoughPairs is from how many pairs on a patient's own error is taken from
-// them. Derived.
-const enoughPairs = 5
+// A patient's own error is taken from enoughPairs or more, and only when the
+// differences scatter clearly more than the defaults would have it, since an
+// SD of few pairs is uncertain itself. Derived.
+const (
+	enoughPairs = 5
+	clearly     = 1.5
+)
 
 // ownSEM is the standard error of the patient's own readings as their pairs
 // with the clinic's tell it: the SD of the differences less the clinic's share.
-// It is 0 with too few pairs; it only ever raises the default.
+// It is 0 with too few pairs or good agreement; it only ever raises the default.
 func (s Series) ownSEM(day rom.Date, o Options) rom.Degrees {
 	if s.Key.Motion.ByLevel() {
 		return 0
@@ -74,6 +78,9 @@ func (s Series) ownSEM(day rom.Date, o Options) rom.Degrees {
 	}
 	b, _ := blandAltman(d)
 	clinic := max(o.ClinicSEM, rom.Deg(4)).Float()
+	if b.sd < clearly*hypot(7, clinic) {
+		return 0
+	}
 	return tenths(math.Sqrt(max(float64(b.sd*b.sd)-float64(clinic*clinic), 0)))
 }
 

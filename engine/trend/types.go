@@ -50,7 +50,7 @@ type Options struct {
 	// or inclinometer, whose default of 4 degrees is optimistic; 0 keeps it.
 	// SelfSEM does the same for the patient's own readings, from their own
 	// repeats; it can raise the default, never lower it. Five pairs with
-	// clinic readings raise it by themselves where they disagree more.
+	// clinic readings raise it by themselves where they clearly disagree.
 	ClinicSEM, SelfSEM rom.Degrees
 	// Surgery is day 0 for a series that Collect did not make; zero takes the
 	// series' own.
