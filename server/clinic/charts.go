@@ -1,6 +1,8 @@
 package clinic
 
 import (
+	"fmt"
+
 	"unsling/app/chart"
 	"unsling/engine/dose"
 	"unsling/engine/rom"
@@ -10,14 +12,8 @@ import (
 
 // motionChart is one motion with its picture, its table and what was computed.
 type motionChart struct {
-	Motion  rom.Motion
-	SVG     string
-	Table   [][]string
-	Summary trend.Summary
-	Deficit trend.Deficit
-	Now     schedule.Allowance
-	Latest  *rom.Entry[rom.Reading]
-	Other   *rom.Entry[rom.Reading]
+	picture
+	Motion rom.Motion
 }
 
 func chartWords(title string) chart.Words {
@@ -32,40 +28,34 @@ func chartWords(title string) chart.Words {
 	}
 }
 
-// motionCharts draws every motion of the shoulder that has a reading or is
-// permitted today.
-func (v *visit) motionCharts(f file, c care, course []schedule.Day) []motionChart {
-	series := trend.Collect(f.History, c.Episode.ID, v.today)
+// motionCharts draws every motion that has a reading of the operated arm
+// since the operation, or a reading at all before it.
+func (v *visit) motionCharts(f file, c care, course *trend.Course, days []schedule.Day) []motionChart {
 	var out []motionChart
 	for _, m := range rom.Motions {
-		if m.ByLevel() || m == rom.ElbowFlexion || m == rom.ElbowExtension || m == rom.ForearmRotation {
-			continue
-		}
-		mc := motionChart{Motion: m, Now: c.Day.Motion(m)}
 		pic := chart.Motion{
 			Motion: m, Size: chart.Wide, Axis: chart.ByDate, Words: chartWords(name(motionNames, m)),
-			Surgery: c.Episode.Surgery, Today: v.today, Limit: limitSteps(course, m), Phases: phaseSpans(course),
+			Surgery: c.Episode.Surgery, Today: v.today, Limit: limitSteps(days, m), Phases: phaseSpans(days),
 		}
-		for i, e := range f.History.Readings {
+		for _, e := range f.History.Readings {
 			r := e.Body
-			if r.Episode != c.Episode.ID || r.Motion != m || r.Class != rom.Passive || r.Glenohumeral {
+			if r.Episode != c.Episode.ID || r.Motion != m || r.Class != rom.Passive || r.Glenohumeral || r.Anaesthetic || r.Method == rom.Eye {
 				continue
 			}
 			p := chart.Point{Day: readOn(e), Value: r.Angle, SE: r.SE}
+			if m.ByLevel() {
+				p.Value = rom.Deg(int(r.Level))
+			}
 			switch {
 			case r.Side != c.Episode.Side:
 				pic.Other = append(pic.Other, p)
-				mc.Other = &f.History.Readings[i]
-			case r.Anaesthetic:
 			case r.Self():
 				pic.Own = append(pic.Own, p)
-				mc.Latest = &f.History.Readings[i]
 			default:
 				pic.Clinic = append(pic.Clinic, p)
-				mc.Latest = &f.History.Readings[i]
 			}
 		}
-		if mc.Latest == nil && mc.Other == nil {
+		if len(pic.Own)+len(pic.Clinic)+len(pic.Other) == 0 {
 			continue
 		}
 		for _, p := range f.History.Plans {
@@ -73,15 +63,106 @@ func (v *visit) motionCharts(f file, c care, course []schedule.Day) []motionChar
 				pic.Changes = append(pic.Changes, p.Body.On)
 			}
 		}
-		if s, ok := trend.Find(series, trend.Key{Side: c.Episode.Side, Motion: m, Class: rom.Passive}); ok {
-			mc.Summary = trend.Of(s, v.today, trend.Options{Surgery: c.Episode.Surgery})
-			for _, b := range mc.Summary.Path {
-				pic.Trend = append(pic.Trend, chart.Range{Day: b.Day, Low: b.Low, Mid: b.Mid, High: b.High})
+		s := course.Summary(course.Passive(m))
+		for _, b := range s.Path {
+			pic.Trend = append(pic.Trend, chart.Range{Day: b.Day, Low: b.Low, Mid: b.Mid, High: b.High})
+		}
+		mc := motionChart{Motion: m}
+		pic.Expected, mc.Says = expected(c.Episode, course.Passive(m), v.today)
+		mc.picture.Key, mc.Title, mc.SVG, mc.Table = "m-"+string(m), name(motionNames, m), pic.SVG(), pic.Table()
+		pic.Size = chart.Narrow
+		mc.Small = pic.SVG()
+		out = append(out, mc)
+	}
+	return out
+}
+
+// expected is what is published of a motion up to today: a mean and its
+// spread, never a goal.
+func expected(e rom.Episode, k trend.Key, today rom.Date) (band []chart.Range, says string) {
+	if e.Surgery.IsZero() || !e.State.Operated() {
+		return nil, ""
+	}
+	for n := 0; n <= today.Sub(e.Surgery) && n < 800; n++ {
+		x := trend.Expect(e, k, n)
+		if !x.ByMean || n%7 != 0 && n != today.Sub(e.Surgery) {
+			continue
+		}
+		band = append(band, chart.Range{Day: e.Surgery.Add(n), Low: x.Mean - x.SD, Mid: x.Mean, High: x.Mean + x.SD})
+		says = "Expected range: mean and one standard deviation, " + x.Source.String() + "; " + x.Note + "."
+	}
+	if len(band) < 2 {
+		return nil, ""
+	}
+	return band, says
+}
+
+// patternPicture plots rotation against elevation on every day on which
+// rotation was measured.
+func patternPicture(course *trend.Course) picture {
+	up, turn := course.Deficit(rom.ForwardFlexion), course.Deficit(rom.ERSide)
+	if !up.Known() || !turn.Known() || up.Reference <= 0 || turn.Reference <= 0 {
+		return picture{}
+	}
+	pic := chart.Pattern{
+		Size: chart.Wide, Words: chartWords("External rotation against elevation"),
+		AxisElevation: "forward flexion, share of reference", AxisRotation: "external rotation at the side, share of reference",
+	}
+	flexion := course.Summary(course.Passive(rom.ForwardFlexion)).Path
+	for _, r := range course.Summary(course.Passive(rom.ERSide)).Path {
+		var at *trend.Band
+		for i := range flexion {
+			if flexion[i].Day <= r.Day && r.Day.Sub(flexion[i].Day) <= 7 {
+				at = &flexion[i]
 			}
 		}
-		mc.Deficit = trend.DeficitOf(f.History, c.Episode, m, v.today)
-		mc.SVG, mc.Table = pic.SVG(), pic.Table()
-		out = append(out, mc)
+		if at == nil {
+			continue
+		}
+		pic.Points = append(pic.Points, chart.Share{
+			Day:       r.Day,
+			Elevation: trend.Deficit{Value: at.Mid, Reference: up.Reference}.Share(),
+			Rotation:  trend.Deficit{Value: r.Mid, Reference: turn.Reference}.Share(),
+		})
+	}
+	if len(pic.Points) == 0 {
+		return picture{}
+	}
+	out := picture{
+		Key: "pattern", Title: "Rotation against elevation", SVG: pic.SVG(), Table: pic.Table(),
+		Says: "Below the dashed line rotation lags behind elevation. The newest point is filled. References: " + string(up.Against) + " and " + string(turn.Against) + ".",
+	}
+	pic.Size = chart.Narrow
+	out.Small = pic.SVG()
+	return out
+}
+
+// agreePictures compare the patient's own readings with the clinic's, for
+// every motion with three pairs or more.
+func agreePictures(course *trend.Course, today rom.Date) []picture {
+	var out []picture
+	for _, s := range course.Series {
+		if s.Key.Side != course.Episode.Side || s.Key.Class != rom.Passive || s.Key.Glenohumeral || s.Key.Motion.ByLevel() {
+			continue
+		}
+		a := trend.Agree(s.Pairs(today, trend.Options{}))
+		if !a.Known {
+			continue
+		}
+		pic := chart.Agreement{
+			Size: chart.Wide, Words: chartWords("Own against clinic, " + name(motionNames, s.Key.Motion)), HasBounds: true,
+			Bias: a.Bias.Mid, Lower: a.Lower.Mid, Upper: a.Upper.Mid, AxisMean: "mean of both, degrees", AxisDiffer: "own less clinic, degrees",
+		}
+		for _, p := range a.Pairs {
+			pic.Pairs = append(pic.Pairs, chart.Pair{Own: p.Own, Clinic: p.Clinic})
+		}
+		one := picture{
+			Key: "agree-" + string(s.Key.Motion), Title: "Own against clinic: " + name(motionNames, s.Key.Motion), SVG: pic.SVG(), Table: pic.Table(),
+			Says: fmt.Sprintf("Own readings differ by %d° on average (95 %% between %d° and %d°), from %d pairs within a day.", a.Bias.Mid.Whole(), a.Lower.Mid.Whole(), a.Upper.Mid.Whole(), len(a.Pairs)),
+		}
+		pic.Size = chart.Narrow
+		one.Small = pic.SVG()
+		out = append(out, one)
 	}
 	return out
 }
@@ -91,7 +172,7 @@ func limitSteps(course []schedule.Day, m rom.Motion) []chart.Step {
 	var steps []chart.Step
 	for _, d := range course {
 		l := d.Motion(m)
-		s := chart.Step{From: d.Date, Ceiling: l.Limit.Ceiling, Locked: l.Locked, Free: !l.Locked && l.Limit.Open}
+		s := chart.Step{From: d.Date, Ceiling: ceilingOf(l.Limit), Locked: l.Locked, Free: !l.Locked && l.Limit.Open}
 		if s.Locked || s.Free {
 			s.Ceiling = 0
 		}
@@ -101,6 +182,14 @@ func limitSteps(course []schedule.Day, m rom.Motion) []chart.Step {
 		steps = append(steps, s)
 	}
 	return steps
+}
+
+// ceilingOf is the ceiling of a row as a chart takes it.
+func ceilingOf(l rom.Limit) rom.Degrees {
+	if l.Motion.ByLevel() {
+		return rom.Deg(int(l.Highest))
+	}
+	return l.Ceiling
 }
 
 // phaseSpans are the stretches of days in one phase.

@@ -41,6 +41,7 @@ type Desk struct {
 	Log     *slog.Logger
 
 	judged judged
+	onces  onces
 	mu     sync.Mutex // guards sheets
 	sheets map[string]sheet
 }
@@ -53,7 +54,11 @@ func (d *Desk) Handler() http.Handler {
 		mux.Handle(pattern, h)
 	}
 	mux.Handle("/clinic/", d.signedIn(func(v *visit) error { return errNotFound }))
-	return http.NewCrossOriginProtection().Handler(secured(mux))
+	cross := http.NewCrossOriginProtection()
+	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		d.plain(w, http.StatusForbidden, "This form came from another site. Nothing was changed.")
+	}))
+	return secured(cross.Handler(mux))
 }
 
 // routes is the table of everything the desk answers. A route that is not

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"unsling/engine/protocol"
@@ -24,7 +25,7 @@ type enrolForm struct {
 	Also                                  []string
 	Therapy                               []string
 	Surgeon, Therapist                    string
-	Again                                 bool // the duplicate warning was shown
+	Again                                 string // for whom the duplicate warning was shown
 }
 
 type enrolPage struct {
@@ -52,6 +53,17 @@ func (d *Desk) enrolPage(v *visit) error {
 	}
 	// Three supervised days a week is common practice, no source.
 	form := enrolForm{Lang: "en", Zone: v.clinic.Zone, Therapy: []string{"1", "3", "5"}}
+	all, err := d.Store.AllStaff()
+	if err != nil {
+		return err
+	}
+	form.Surgeon, form.Therapist = onlyOne(all, ledger.Surgeon), onlyOne(all, ledger.Therapist)
+	switch v.staff.Role {
+	case ledger.Surgeon:
+		form.Surgeon = string(v.staff.ID)
+	case ledger.Therapist:
+		form.Therapist = string(v.staff.ID)
+	}
 	return v.enrolShow(http.StatusOK, form, "")
 }
 
@@ -81,8 +93,20 @@ func (v *visit) enrolShow(status int, form enrolForm, problem string) error {
 	return v.showWith(status, "enrol", frame{Title: "Enrol a patient", Here: "enrol", Error: problem, Page: p})
 }
 
-// Has serves the check boxes of the form.
-func (f enrolForm) Has(list []string, x string) bool { return slices.Contains(list, x) }
+// onlyOne is the one person of a role, "" if there are more or none.
+func onlyOne(all []ledger.Staff, role ledger.Role) string {
+	found := ""
+	for _, s := range all {
+		if s.Role != role || s.Disabled {
+			continue
+		}
+		if found != "" {
+			return ""
+		}
+		found = string(s.ID)
+	}
+	return found
+}
 
 // enrol makes the patient, the planned episode, the plan from the adopted
 // protocols, the care team and the first invitation, and ends on the sheet.
@@ -90,14 +114,11 @@ func (d *Desk) enrol(v *visit) error {
 	if err := v.may(access.EnrolPatient); err != nil {
 		return err
 	}
-	if err := v.r.ParseForm(); err != nil {
-		return err
-	}
 	form := enrolForm{
 		Name: v.form("name"), Born: v.form("born"), Number: v.form("number"), Phone: v.form("phone"),
 		Lang: v.form("lang"), Zone: v.form("zone"), Side: v.form("side"), Surgery: v.form("surgery"), Main: v.form("main"),
 		Also: v.r.PostForm["also"], Therapy: v.r.PostForm["therapy"],
-		Surgeon: v.form("surgeon"), Therapist: v.form("therapist"), Again: v.form("again") == "yes",
+		Surgeon: v.form("surgeon"), Therapist: v.form("therapist"), Again: v.form("again"),
 	}
 	problem, err := v.enrolNow(form)
 	if err != nil {
@@ -107,8 +128,9 @@ func (d *Desk) enrol(v *visit) error {
 		}
 		problem = s.text
 	}
+	form.Again = ""
 	if problem == duplicate {
-		form.Again = true
+		form.Again = form.who()
 	}
 	if problem != "" {
 		return v.enrolShow(http.StatusUnprocessableEntity, form, problem)
@@ -116,11 +138,16 @@ func (d *Desk) enrol(v *visit) error {
 	return nil
 }
 
+// who is what the duplicate warning is about.
+func (f enrolForm) who() string { return oneLine(f.Name + " " + f.Number) }
+
 const duplicate = "Somebody of this name or number is already in your care. If this is another person, press Enrol again."
 
 // enrolNow returns a sentence when the form cannot be taken.
 func (v *visit) enrolNow(form enrolForm) (problem string, err error) {
 	switch {
+	case v.clinic.Phone == "":
+		return "The clinic's number must be set under Clinic first: the phone shows it on every screen.", nil
 	case form.Name == "":
 		return "Please write the patient's name.", nil
 	case len([]rune(form.Name)) > 200:
@@ -129,6 +156,14 @@ func (v *visit) enrolNow(form enrolForm) (problem string, err error) {
 		return "Please choose the side of the operation.", nil
 	case !rom.Procedure(form.Main).Valid():
 		return "Please choose the main procedure.", nil
+	case len([]rune(form.Number)) > 60 || len([]rune(form.Phone)) > 40:
+		return "The clinic's number or the telephone number is too long.", nil
+	case form.Lang != "en" && form.Lang != "es":
+		return "Please choose the language of the phone.", nil
+	}
+	team, problem, err := v.enrolTeam(form)
+	if problem != "" || err != nil {
+		return problem, err
 	}
 	surgery, err := v.dateField("surgery", "Date of surgery")
 	if err != nil {
@@ -150,16 +185,16 @@ func (v *visit) enrolNow(form enrolForm) (problem string, err error) {
 	if form.Zone == "" {
 		form.Zone = v.clinic.Zone
 	}
-	if _, err := time.LoadLocation(form.Zone); err != nil {
+	if _, err := time.LoadLocation(form.Zone); err != nil || form.Zone == "Local" {
 		return "The time zone of the patient's home is not known.", nil
 	}
-	if !form.Again {
+	if form.Again != form.who() {
 		panel, err := v.desk.Store.Panel(v.staff.ID)
 		if err != nil {
 			return "", err
 		}
 		for _, p := range panel {
-			if p.Patient.Name == form.Name || form.Number != "" && p.Patient.Number == form.Number {
+			if strings.EqualFold(p.Patient.Name, form.Name) || form.Number != "" && p.Patient.Number == form.Number {
 				return duplicate, nil
 			}
 		}
@@ -200,17 +235,39 @@ func (v *visit) enrolNow(form enrolForm) (problem string, err error) {
 		return "", err
 	}
 	drafts = append(drafts, dr)
-	team := []rom.StaffID{v.staff.ID}
-	for _, id := range []rom.StaffID{rom.StaffID(form.Surgeon), rom.StaffID(form.Therapist)} {
-		if _, err := v.desk.Store.Staff(id); id != "" && err == nil && !slices.Contains(team, id) {
-			team = append(team, id)
-		}
-	}
 	if err := v.desk.Store.CreatePatient(patient, team, drafts, v.trail()); err != nil {
 		return "", err
 	}
 	v.patient = patient
 	return "", v.toSheet(ledger.AtDesk, "enrolled")
+}
+
+// enrolTeam is who will look after the patient: whoever enrols, and a surgeon.
+func (v *visit) enrolTeam(form enrolForm) (team []rom.StaffID, problem string, err error) {
+	team = []rom.StaffID{v.staff.ID}
+	surgeon := v.staff.Role == ledger.Surgeon
+	for _, pick := range []struct {
+		id   string
+		role ledger.Role
+	}{{form.Surgeon, ledger.Surgeon}, {form.Therapist, ledger.Therapist}} {
+		if pick.id == "" {
+			continue
+		}
+		s, err := v.desk.Store.Staff(rom.StaffID(pick.id))
+		if errors.Is(err, ledger.ErrUnknown) || err == nil && (s.Disabled || s.Role != pick.role) {
+			return nil, "Please choose the " + string(pick.role) + " from the list.", nil
+		} else if err != nil {
+			return nil, "", err
+		}
+		surgeon = surgeon || pick.role == ledger.Surgeon
+		if !slices.Contains(team, s.ID) {
+			team = append(team, s.ID)
+		}
+	}
+	if !surgeon {
+		return nil, "Please choose the surgeon: only a surgeon can confirm the operation and clear phases.", nil
+	}
+	return team, "", nil
 }
 
 // firstPlan makes a plan from the adopted protocols of an episode. Questions
@@ -238,7 +295,7 @@ func (v *visit) firstPlan(ep rom.Episode, c protocol.Choices) (rom.Plan, error) 
 		}
 		use = append(use, pr)
 	}
-	c.Contact = v.contact()
+	c.Contact = v.contact(rom.Contact{})
 	c.By, c.On = v.staff.ID, v.today
 	if c.TherapyDayLess == 0 && len(c.TherapyDays) > 0 {
 		c.TherapyDayLess = 1
@@ -247,15 +304,19 @@ func (v *visit) firstPlan(ep rom.Episode, c protocol.Choices) (rom.Plan, error) 
 	var bad *rom.InvalidError
 	switch {
 	case errors.As(err, &bad):
-		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "No plan can be made: "+bad.Error()+".")
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "No plan can be made from the adopted protocols: "+bad.Error()+".")
 	case err != nil:
 		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "No plan can be made: "+err.Error()+".")
 	}
 	return plan, nil
 }
 
-// contact is what the phone shows as the clinic's numbers.
-func (v *visit) contact() rom.Contact {
+// contact is what the phone shows as the clinic's numbers: those of today, or
+// what stood before where the clinic has set none.
+func (v *visit) contact(before rom.Contact) rom.Contact {
+	if v.clinic.Phone == "" {
+		return before
+	}
 	emergency := v.clinic.Settings["emergency"]
 	if emergency == "" {
 		emergency = "112"

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
-	"strings"
 
 	"unsling/engine/rom"
 	"unsling/server/access"
@@ -25,12 +24,14 @@ const (
 type entryPage struct {
 	Care    care
 	What    string
-	Form    map[string]string
 	Motions []rom.Motion
 	Levels  []rom.Level
 	Home    string
 	Today   rom.Date
-	Ref     rom.Ref // the question a note answers
+	// The question that a note answers.
+	Author   rom.Author
+	N        string
+	Question string
 }
 
 func (d *Desk) entryPage(v *visit) error {
@@ -38,28 +39,27 @@ func (d *Desk) entryPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	c, ok := f.current(v.episodeOf())
 	if !ok {
 		return errNotFound
 	}
-	return v.entryShow(http.StatusOK, c, "")
+	return v.entryShow(http.StatusOK, f, c, "")
 }
 
-func (v *visit) entryShow(status int, c care, problem string) error {
+func (v *visit) entryShow(status int, f file, c care, problem string) error {
 	what := v.r.PathValue("what")
 	titles := map[string]string{entryReading: "Readings", entryTherapy: "Therapy", entryVisit: "Visit", entryNote: "Message to the patient"}
 	if titles[what] == "" {
 		return errNotFound
 	}
-	p := entryPage{Care: c, What: what, Form: map[string]string{}, Home: "/clinic/patients/" + string(v.patient.ID), Today: v.today, Motions: shoulderMotions}
-	for l := rom.LevelT1; l <= rom.LevelThigh; l++ {
-		p.Levels = append(p.Levels, l)
+	p := entryPage{Care: c, What: what, Home: "/clinic/patients/" + string(v.patient.ID), Today: v.today, Motions: shoulderMotions, Levels: levels(),
+		Author: rom.Author(v.r.FormValue("author")), N: oneLine(v.r.FormValue("n"))}
+	for _, e := range f.History.Questions {
+		if e.Ref.Author == p.Author && strconv.FormatInt(e.Ref.N, 10) == p.N && e.Body.Episode == c.Episode.ID {
+			p.Question = e.Body.Text
+		}
 	}
-	_ = v.r.ParseForm()
-	for k := range v.r.Form {
-		p.Form[k] = trim(v.r.Form.Get(k))
-	}
-	return v.showWith(status, "entry", frame{Title: titles[what], Error: problem, Page: p})
+	return v.showWith(status, "entry", frame{Title: titles[what] + ", " + v.patient.Name, Error: problem, Page: p})
 }
 
 // shoulderMotions are those measured at a visit.
@@ -87,14 +87,17 @@ func (d *Desk) entryAct(v *visit) error {
 		return errNotFound
 	}
 	if err == nil && len(drafts) == 0 {
+		if v.r.PathValue("what") == entryRead { // somebody else was faster
+			return v.back("/clinic/patients/"+string(v.patient.ID)+"?episode="+string(c.Episode.ID), "entry")
+		}
 		err = refuse(http.StatusUnprocessableEntity, "Nothing was entered.")
 	}
 	if err == nil {
 		err = v.write(nil, drafts...)
 	}
 	var s *sorry
-	if errors.As(err, &s) && s.status == http.StatusUnprocessableEntity {
-		return v.entryShow(s.status, c, s.text)
+	if errors.As(err, &s) && s.status == http.StatusUnprocessableEntity && v.r.PathValue("what") != entryRead {
+		return v.entryShow(s.status, f, c, s.text)
 	} else if err != nil {
 		return err
 	}
@@ -114,8 +117,8 @@ func (v *visit) readings(c care) ([]ledger.Draft, error) {
 	if on.IsZero() {
 		on = v.today
 	}
-	if on > v.today {
-		return nil, refuse(http.StatusUnprocessableEntity, "A reading cannot lie in the future.")
+	if on > v.today || v.today.Sub(on) > 730 {
+		return nil, refuse(http.StatusUnprocessableEntity, "A reading lies in the past two years. Please check the date.")
 	}
 	method := rom.Method(v.form("method"))
 	if method != rom.Goniometer && method != rom.Inclinometer && method != rom.Eye {
@@ -140,15 +143,14 @@ func (v *visit) readings(c care) ([]ledger.Draft, error) {
 			}
 			if m.ByLevel() {
 				n, err := strconv.Atoi(cell)
-				if err != nil {
+				if err != nil || n < int(rom.LevelT1) || n > int(rom.LevelThigh) {
 					return nil, refuse(http.StatusUnprocessableEntity, "Please choose the level from the list.")
 				}
 				r.Level, r.Method = rom.Level(n), rom.LevelMethod
 			} else {
-				x, err := strconv.ParseFloat(strings.Replace(strings.TrimSuffix(cell, "°"), ",", ".", 1), 64)
-				a, ok := rom.FromFloat(x)
-				if err != nil || !ok {
-					return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%s, %s arm: %q is not an angle in degrees.", name(motionShort, m), side, cell))
+				a, ok := degreesOf(cell)
+				if !ok || a < rom.Deg(-60) || a > m.AnatomicalMax() {
+					return nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%s, %s arm: %q is not an angle from -60 to %s degrees.", name(motionNames, m), side, cell, m.AnatomicalMax()))
 				}
 				r.Angle, r.Trials = a, []rom.Trial{{Angle: a}}
 			}
@@ -170,6 +172,14 @@ func (v *visit) therapy(c care) ([]ledger.Draft, error) {
 	if err != nil {
 		return nil, err
 	}
+	if on.IsZero() || on > v.today || v.today.Sub(on) > 730 {
+		return nil, refuse(http.StatusUnprocessableEntity, "Therapy that took place, or did not, lies in the past two years. Please check the date.")
+	}
+	switch v.form("outcome") {
+	case "attended", "missed", "cancelled":
+	default:
+		return nil, refuse(http.StatusUnprocessableEntity, "Please choose whether therapy took place.")
+	}
 	dr, err := v.draft(wire.KindTherapy, rom.Therapy{Episode: c.Episode.ID, On: on, Outcome: v.form("outcome"), By: v.staff.ID})
 	return []ledger.Draft{dr}, err
 }
@@ -186,7 +196,15 @@ func (v *visit) visitNote(c care) ([]ledger.Draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	dr, err := v.draft(wire.KindVisit, rom.Visit{Episode: c.Episode.ID, On: on, Next: next, Text: v.form("text"), By: v.staff.ID})
+	switch {
+	case on.IsZero() || on > v.today || v.today.Sub(on) > 730:
+		return nil, refuse(http.StatusUnprocessableEntity, "A visit that took place lies in the past two years. Please check the date.")
+	case !next.IsZero() && (next <= on || next.Sub(v.today) > 730):
+		return nil, refuse(http.StatusUnprocessableEntity, "The next visit lies after this one and within two years. Please check the date.")
+	case len([]rune(v.text("text"))) > 4000:
+		return nil, refuse(http.StatusUnprocessableEntity, "The note is too long. Please say it in 4000 letters.")
+	}
+	dr, err := v.draft(wire.KindVisit, rom.Visit{Episode: c.Episode.ID, On: on, Next: next, Text: v.text("text"), By: v.staff.ID})
 	return []ledger.Draft{dr}, err
 }
 
@@ -194,7 +212,7 @@ func (v *visit) note(c care) ([]ledger.Draft, error) {
 	if err := v.may(access.AddNote); err != nil {
 		return nil, err
 	}
-	n := rom.Note{Episode: c.Episode.ID, Text: v.form("text"), By: v.staff.ID}
+	n := rom.Note{Episode: c.Episode.ID, Text: v.text("text"), By: v.staff.ID}
 	if a, num := v.form("author"), v.form("n"); a != "" {
 		k, err := strconv.ParseInt(num, 10, 64)
 		if err != nil {
@@ -202,8 +220,13 @@ func (v *visit) note(c care) ([]ledger.Draft, error) {
 		}
 		n.Answers = rom.Ref{Author: rom.Author(a), N: k}
 	}
-	if n.Text == "" {
+	switch {
+	case n.Text == "":
 		return nil, refuse(http.StatusUnprocessableEntity, "Please write the message.")
+	case len([]rune(n.Text)) > 1000:
+		return nil, refuse(http.StatusUnprocessableEntity, "The message is too long for the phone. Please say it in 1000 letters.")
+	case c.Episode.State.Ended():
+		return nil, refuse(http.StatusUnprocessableEntity, "The episode has ended and the phone says that nobody reads it. Please call the patient.")
 	}
 	dr, err := v.draft(wire.KindNote, n)
 	return []ledger.Draft{dr}, err

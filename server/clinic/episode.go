@@ -1,10 +1,12 @@
 package clinic
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
@@ -24,7 +26,11 @@ type episodePage struct {
 	MayConfirm bool
 	MaySide    bool
 	SideWhy    string // why this person may not confirm the side
+	Mismatch   bool   // the patient tapped the other shoulder
 }
+
+// notMonitored keeps a programme from starting that nobody would watch.
+const notMonitored = "No programme can start yet: the clinic's hours, a number outside them and a deputy must be set under Clinic first."
 
 // referenceMotions are those for which the other arm can be a reference.
 var referenceMotions = []rom.Motion{rom.ForwardFlexion, rom.Abduction, rom.ERSide, rom.ER90, rom.IR90, rom.HandBehindBack}
@@ -35,7 +41,7 @@ func (d *Desk) episodePage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	c, ok := f.current(v.episodeOf())
 	if !ok {
 		return errNotFound
 	}
@@ -59,18 +65,29 @@ func (v *visit) episodeShow(status int, f file, c care, problem string) error {
 	for _, id := range c.Episode.Procedures {
 		p.Questions = append(p.Questions, adopted[id].Questions...)
 	}
-	for _, e := range f.History.Installs {
-		if e.Body.SideTapped != "" {
-			p.Tapped = e.Body.SideTapped
-		}
-	}
+	p.Tapped = tappedSide(f)
 	p.MayConfirm = v.may(access.ConfirmOperation) == nil
+	p.Mismatch = p.Tapped != "" && p.Tapped != c.Episode.Side
 	if err := v.mayAfter(access.ConfirmSide, c.Episode.ConfirmedBy); err != nil {
 		p.SideWhy = err.Error()
+	} else if !v.clinic.Monitoring() {
+		p.SideWhy = notMonitored
 	} else {
 		p.MaySide = true
 	}
-	return v.showWith(status, "episode", frame{Title: "Episode", Error: problem, Page: p})
+	return v.showWith(status, "episode", frame{Title: "Episode of " + v.patient.Name, Error: problem, Page: p})
+}
+
+const staleEpisode = "Somebody else changed this episode in the meantime. Please look at it as it is now."
+
+// tappedSide is the shoulder that the patient tapped last, if any.
+func tappedSide(f file) (side rom.Side) {
+	for _, e := range f.History.Installs {
+		if e.Body.SideTapped != "" {
+			side = e.Body.SideTapped
+		}
+	}
+	return side
 }
 
 // episodeAct takes the next step of an episode.
@@ -81,7 +98,7 @@ func (d *Desk) episodeAct(v *visit) error {
 	}
 	e := c.Episode
 	if n, err := strconv.Atoi(v.form("version")); err != nil || n != e.Version {
-		return v.episodeShow(http.StatusConflict, f, c, "Somebody else changed this episode in the meantime. Please look at it as it is now.")
+		return v.episodeShow(http.StatusConflict, f, c, staleEpisode)
 	}
 	e.Version, e.By, e.Reason = e.Version+1, v.staff.ID, v.form("reason")
 	step := v.form("act")
@@ -98,12 +115,24 @@ func (d *Desk) episodeAct(v *visit) error {
 		err = v.write(base, drafts...)
 	}
 	if err != nil {
-		if s, ok := err.(*sorry); ok && s.status == http.StatusUnprocessableEntity {
+		var s *sorry
+		switch {
+		case errors.As(err, &s):
 			return v.episodeShow(s.status, f, c, s.text)
+		case errors.Is(err, ledger.ErrStale):
+			if f, err = v.file(); err != nil {
+				return err
+			}
+			c, _ = f.current(c.Episode.ID)
+			return v.episodeShow(http.StatusConflict, f, c, staleEpisode)
 		}
 		return err
 	}
-	return v.back("/clinic/patients/"+string(v.patient.ID)+"/episode?episode="+string(e.ID), "episode")
+	what := map[string]string{"side": "started", "discharge": "ended", "withdraw": "ended"}[step]
+	if what == "" {
+		what = "episode"
+	}
+	return v.back("/clinic/patients/"+string(v.patient.ID)+"/episode?episode="+string(e.ID), what)
 }
 
 func one(v *visit, e rom.Episode) ([]ledger.Draft, *ledger.Base, error) {
@@ -124,7 +153,7 @@ func bookDate(v *visit, _ file, c care, e rom.Episode) ([]ledger.Draft, *ledger.
 		return nil, nil, err
 	}
 	if days := on.Sub(v.today); on.IsZero() || days > 730 || days < -730 {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, "Please give a date of surgery within two years of today.")
+		return nil, nil, refuse(http.StatusUnprocessableEntity, "Please give a date of surgery within two years of today. If there is none yet, press Postponed.")
 	}
 	e.Surgery, e.Postponed = on, false
 	return one(v, e)
@@ -187,7 +216,7 @@ func confirmOperation(v *visit, f file, c care, e rom.Episode) ([]ledger.Draft, 
 	}
 	answers := map[string]string{}
 	for key, values := range v.r.PostForm {
-		if q, ok := cutPrefix(key, "q-"); ok && len(values) > 0 && (values[0] == "yes" || values[0] == "no") {
+		if q, ok := strings.CutPrefix(key, "q-"); ok && len(values) > 0 && (values[0] == "yes" || values[0] == "no") {
 			answers[q] = values[0]
 		}
 	}
@@ -215,7 +244,7 @@ func place(list []rom.Procedure, p rom.Procedure) int {
 
 // confirmSide is for another person than the surgeon, from the operation
 // note. With it the programme starts.
-func confirmSide(v *visit, _ file, c care, e rom.Episode) ([]ledger.Draft, *ledger.Base, error) {
+func confirmSide(v *visit, f file, c care, e rom.Episode) ([]ledger.Draft, *ledger.Base, error) {
 	if err := v.mayAfter(access.ConfirmSide, c.Episode.ConfirmedBy); err != nil {
 		return nil, nil, err
 	}
@@ -223,7 +252,13 @@ func confirmSide(v *visit, _ file, c care, e rom.Episode) ([]ledger.Draft, *ledg
 		return nil, nil, refuse(http.StatusUnprocessableEntity, "The side is confirmed already.")
 	}
 	if rom.Side(v.form("side")) != e.Side {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("You chose another side than the %s shoulder of this episode. Stop, and speak with the surgeon.", e.Side))
+		return nil, nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("Please choose the side from the operation note. This episode is about the %s shoulder: if the note says otherwise, stop and speak with the surgeon.", e.Side))
+	}
+	if !v.clinic.Monitoring() {
+		return nil, nil, refuse(http.StatusUnprocessableEntity, notMonitored)
+	}
+	if tapped := tappedSide(f); tapped != "" && tapped != e.Side && v.form("sure") != "yes" {
+		return nil, nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("The patient tapped the %s shoulder. Call the patient, look at the operation note again, and tick that this is cleared up.", tapped))
 	}
 	e.SideBy, e.State = v.staff.ID, rom.Confirmed
 	first, _, err := one(v, e)
@@ -236,9 +271,12 @@ func confirmSide(v *visit, _ file, c care, e rom.Episode) ([]ledger.Draft, *ledg
 }
 
 // otherArm says for which motions the other arm is a usable reference.
-func otherArm(v *visit, _ file, _ care, e rom.Episode) ([]ledger.Draft, *ledger.Base, error) {
+func otherArm(v *visit, _ file, c care, e rom.Episode) ([]ledger.Draft, *ledger.Base, error) {
 	if err := v.may(access.AddReading); err != nil {
 		return nil, nil, err
+	}
+	if c.Episode.State.Ended() {
+		return nil, nil, refuse(http.StatusUnprocessableEntity, "The episode has ended.")
 	}
 	e.OtherArm = nil
 	for _, s := range v.r.PostForm["motions"] {
@@ -273,11 +311,4 @@ func end(v *visit, c care, e rom.Episode, state rom.EpisodeState) ([]ledger.Draf
 	}
 	e.State, e.Ended = state, v.today
 	return one(v, e)
-}
-
-func cutPrefix(s, prefix string) (string, bool) {
-	if len(s) > len(prefix) && s[:len(prefix)] == prefix {
-		return s[len(prefix):], true
-	}
-	return "", false
 }

@@ -1,8 +1,11 @@
 package clinic
 
 import (
+	"net/http"
+
 	"unsling/engine/review"
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 )
 
 type explainPage struct {
@@ -10,28 +13,36 @@ type explainPage struct {
 	Home  string
 	On    rom.Date
 	Lines []review.Line
+	Phone preview // what the phone showed at the end of the day
 }
 
 // explainPage prints every rule evaluated for one date, with its inputs, its
-// outcome and its source.
+// outcome and its source, and what the phone showed on that day.
 func (d *Desk) explainPage(v *visit) error {
 	f, err := v.file()
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	c, ok := f.current(v.episodeOf())
 	if !ok {
 		return errNotFound
 	}
 	on := v.today
 	if s := v.r.URL.Query().Get("on"); s != "" {
 		if on, err = rom.ParseDate(s); err != nil {
-			return refuse(422, "This is not a date. Write it as 2026-01-31.")
+			return refuse(http.StatusUnprocessableEntity, "This is not a date. Write it as 2026-01-31.")
 		}
 	}
-	in, err := v.inputs(f.Phones, v.patient.ID)
-	if err != nil {
-		return err
+	if on > v.today || !c.Episode.Surgery.IsZero() && c.Episode.Surgery.Sub(on) > 730 {
+		return refuse(http.StatusUnprocessableEntity, "Please choose a day of this episode, today at the latest.")
 	}
-	return v.show("explain", "Every rule", "", explainPage{c, "/clinic/patients/" + string(v.patient.ID), on, review.Explain(f.History, c.Episode.ID, on, in)})
+	minute := 24 * 60
+	if on == v.today {
+		minute = v.minute
+	}
+	past := schedule.Past(f.History, c.Episode.ID, on)
+	return v.show("explain", "Every rule, "+v.patient.Name, "", explainPage{
+		Care: c, Home: "/clinic/patients/" + string(v.patient.ID), On: on, Lines: review.Explain(f.History, c.Episode.ID, on, f.inputs),
+		Phone: preview{on, schedule.On(past, c.Episode.ID, on, minute, schedule.With{LastContact: min(f.Contact, on)})},
+	})
 }

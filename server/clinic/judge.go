@@ -1,6 +1,7 @@
 package clinic
 
 import (
+	"runtime"
 	"sync"
 	"time"
 
@@ -17,6 +18,7 @@ type file struct {
 	Phones   []ledger.Author
 	Episodes []care
 	Contact  rom.Date // last contact of any phone; zero for never
+	inputs   review.Inputs
 }
 
 // care is one episode of a file.
@@ -40,94 +42,14 @@ func (f file) current(id rom.EpisodeID) (care, bool) {
 		if c.Episode.ID == id {
 			return c, true
 		}
-		if !ok || c.Live() || !out.Live() {
+		if id == "" && (!ok || c.Live() || !out.Live()) {
 			out, ok = c, true
 		}
 	}
 	return out, ok
 }
 
-// judged keeps what was judged of a log up to a line on a day, so that a list
-// of hundreds of patients is not judged again for every page.
-type judged struct {
-	mu   sync.Mutex
-	rows map[rom.PatientID]judgedRow
-}
-
-type judgedRow struct {
-	seq    int64
-	day    rom.Date
-	hour   int
-	phones string
-	file   file
-}
-
-// forget drops everything after a change of what is judged besides the log.
-func (j *judged) forget() {
-	j.mu.Lock()
-	defer j.mu.Unlock()
-	j.rows = nil
-}
-
-// open reads and judges one patient's log.
-func (v *visit) open(row ledger.PanelRow) (file, error) {
-	j := &v.desk.judged
-	print := phonesPrint(row.Phones)
-	j.mu.Lock()
-	had, ok := j.rows[row.Patient.ID]
-	j.mu.Unlock()
-	if ok && had.seq == row.Facts.Seq && had.day == v.today && had.hour == v.minute/15 && had.phones == print {
-		had.file.Patient = row.Patient
-		return had.file, nil
-	}
-	f, err := v.judge(row)
-	if err != nil {
-		return file{}, err
-	}
-	j.mu.Lock()
-	defer j.mu.Unlock()
-	if j.rows == nil || len(j.rows) > 20_000 {
-		j.rows = map[rom.PatientID]judgedRow{}
-	}
-	j.rows[row.Patient.ID] = judgedRow{row.Facts.Seq, v.today, v.minute / 15, print, f}
-	return f, nil
-}
-
-func phonesPrint(phones []ledger.Author) string {
-	s := ""
-	for _, p := range phones {
-		s += string(p.ID) + p.LastSeen.Format(time.RFC3339) + string(p.State) + p.FollowingSince.Format(time.RFC3339)
-	}
-	return s
-}
-
-func (v *visit) judge(row ledger.PanelRow) (file, error) {
-	f := file{Patient: row.Patient, Phones: row.Phones}
-	h, err := v.desk.History(row.Facts.Data)
-	if err != nil {
-		return file{}, err
-	}
-	f.History = h
-	in, err := v.inputs(row.Phones, row.Patient.ID)
-	if err != nil {
-		return file{}, err
-	}
-	for _, p := range in.Phones {
-		f.Contact = max(f.Contact, p.Contact)
-	}
-	for _, id := range h.EpisodeIDs() {
-		e, _ := h.Episode(id)
-		c := care{Episode: e, Day: schedule.On(h, id, v.today, v.minute, schedule.With{LastContact: f.Contact})}
-		c.Plan, c.HasPlan = h.Plan(id)
-		if c.Live() {
-			c.Findings = review.Findings(h, id, v.today, in)
-		}
-		f.Episodes = append(f.Episodes, c)
-	}
-	return f, nil
-}
-
-// file opens the patient of this visit.
+// file opens the patient of this visit and judges it anew.
 func (v *visit) file() (file, error) {
 	facts, err := v.desk.Store.Facts(v.patient.ID)
 	if err != nil {
@@ -137,7 +59,32 @@ func (v *visit) file() (file, error) {
 	if err != nil {
 		return file{}, err
 	}
-	return v.open(ledger.PanelRow{Patient: v.patient, Facts: facts, Phones: phones})
+	return v.judge(ledger.PanelRow{Patient: v.patient, Facts: facts, Phones: phones})
+}
+
+func (v *visit) judge(row ledger.PanelRow) (file, error) {
+	f := file{Patient: row.Patient, Phones: row.Phones}
+	h, err := v.desk.History(row.Facts.Data)
+	if err != nil {
+		return file{}, err
+	}
+	f.History = h
+	if f.inputs, err = v.inputsFor(row.Phones, row.Patient.ID); err != nil {
+		return file{}, err
+	}
+	for _, p := range f.inputs.Phones {
+		f.Contact = max(f.Contact, p.Contact)
+	}
+	for _, id := range h.EpisodeIDs() {
+		e, _ := h.Episode(id)
+		c := care{Episode: e, Day: schedule.On(h, id, v.today, v.minute, schedule.With{LastContact: f.Contact})}
+		c.Plan, c.HasPlan = h.Plan(id)
+		if c.Live() {
+			c.Findings = review.Findings(h, id, v.today, f.inputs)
+		}
+		f.Episodes = append(f.Episodes, c)
+	}
+	return f, nil
 }
 
 func hoursOf(c ledger.Clinic) review.Hours {
@@ -150,8 +97,8 @@ func hoursOf(c ledger.Clinic) review.Hours {
 	return h
 }
 
-// inputs are the facts beside the log that the findings rest on.
-func (v *visit) inputs(phones []ledger.Author, patient rom.PatientID) (review.Inputs, error) {
+// inputsFor are the facts beside the log that the findings rest on.
+func (v *visit) inputsFor(phones []ledger.Author, patient rom.PatientID) (review.Inputs, error) {
 	in := review.Inputs{Hours: hoursOf(v.clinic), Minute: v.minute}
 	for _, p := range phones {
 		phone := review.Phone{Author: p.ID, Since: rom.DateOf(p.Enrolled.In(v.zone)), Following: p.Following, Revoked: p.State == ledger.Revoked}
@@ -172,4 +119,124 @@ func (v *visit) inputs(phones []ledger.Author, patient rom.PatientID) (review.In
 		}
 	}
 	return in, nil
+}
+
+// judged keeps what the watch list shows of a log up to a line, so that a
+// list of hundreds of patients is not judged again for every page. It keeps
+// no histories: they would fill the memory of a small machine.
+type judged struct {
+	mu   sync.Mutex
+	rows map[rom.PatientID]judgedRow
+}
+
+type judgedRow struct {
+	seq    int64
+	day    rom.Date
+	held   int // lines set aside
+	phones string
+	from   int // minute of day when it was judged
+	until  int // first minute of day at which time alone may change it
+	briefs []brief
+}
+
+const judgedMost = 20_000
+
+// forget drops everything after a change of what is judged besides the logs.
+func (j *judged) forget() {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	j.rows = nil
+}
+
+func (j *judged) get(id rom.PatientID) (judgedRow, bool) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	row, ok := j.rows[id]
+	return row, ok
+}
+
+func (j *judged) put(id rom.PatientID, row judgedRow) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.rows == nil || len(j.rows) >= judgedMost {
+		j.rows = map[rom.PatientID]judgedRow{}
+	}
+	j.rows[id] = row
+}
+
+// panelBriefs judges a panel, what is new of it on all processors. The result
+// has the order of the panel.
+func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
+	out := make([][]brief, len(panel))
+	errs := make([]error, len(panel))
+	var stale []int
+	for i := range panel {
+		had, ok := v.desk.judged.get(panel[i].Patient.ID)
+		if ok && had.seq == panel[i].Facts.Seq && had.day == v.today && had.held == panel[i].Quarantined &&
+			had.from <= v.minute && v.minute < had.until && had.phones == phonesPrint(panel[i].Phones) {
+			out[i] = had.briefs
+			continue
+		}
+		stale = append(stale, i)
+	}
+	next := make(chan int, len(stale))
+	for _, i := range stale {
+		next <- i
+	}
+	close(next)
+	var all sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(stale)) {
+		all.Go(func() {
+			for i := range next {
+				out[i], errs[i] = v.judgeBriefs(panel[i])
+			}
+		})
+	}
+	all.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+func (v *visit) judgeBriefs(row ledger.PanelRow) ([]brief, error) {
+	f, err := v.judge(row)
+	if err != nil {
+		return nil, err
+	}
+	keep := judgedRow{
+		seq: row.Facts.Seq, day: v.today, held: row.Quarantined, phones: phonesPrint(row.Phones), from: v.minute, until: 24 * 60,
+	}
+	// The hours of the day at which something falls due: the clinic's own,
+	// and those of the findings.
+	edges := []int{hoursOf(v.clinic).Week[v.today.Weekday()].From, hoursOf(v.clinic).Week[v.today.Weekday()].To}
+	for _, c := range f.Episodes {
+		keep.briefs = append(keep.briefs, briefOf(f, c))
+		for _, x := range c.Findings {
+			if x.By.On == v.today {
+				edges = append(edges, x.By.Minute)
+			}
+		}
+	}
+	for _, at := range edges {
+		if at > v.minute {
+			keep.until = min(keep.until, at)
+		}
+	}
+	v.desk.judged.put(row.Patient.ID, keep)
+	return keep.briefs, nil
+}
+
+// phonesPrint changes whenever something of the phones does that is judged.
+func phonesPrint(phones []ledger.Author) string {
+	b := make([]byte, 0, 64*len(phones))
+	for _, p := range phones {
+		b = append(b, p.ID...)
+		b = append(b, p.State...)
+		b = p.LastSeen.AppendFormat(b, time.RFC3339)
+		b = p.FollowingSince.AppendFormat(b, time.RFC3339)
+	}
+	return string(b)
 }

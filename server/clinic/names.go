@@ -7,7 +7,9 @@ import (
 	"strings"
 	"time"
 
+	"unsling/engine/protocol"
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 	"unsling/server/ledger"
 )
 
@@ -66,6 +68,64 @@ var slingNames = map[rom.Sling]string{
 
 var stateNames = map[rom.EpisodeState]string{
 	rom.Planned: "planned", rom.Confirmed: "confirmed", rom.Ongoing: "active", rom.Discharged: "discharged", rom.Withdrawn: "withdrawn",
+}
+
+var dayNames = map[schedule.State]string{
+	schedule.CannotSay: "cannot say", schedule.BeforeOp: "before surgery", schedule.NotConfirmed: "operation not confirmed",
+	schedule.Postponed: "postponed", schedule.NoPlan: "no plan", schedule.Running: "running", schedule.Paused: "paused",
+	schedule.Stopped: "stopped by the clinic", schedule.Halted: "stopped by the patient's report", schedule.Ended: "ended",
+}
+
+var lockNames = map[schedule.Reason]string{
+	schedule.WhyNotYet: "a later phase opens it", schedule.WhyClass: "no phase permits its class", schedule.WhyMotion: "no phase permits its motion",
+	schedule.WhyProcedure: "locked after this operation", schedule.WhyClosed: "closed by the clinic", schedule.WhyPaused: "the plan is paused",
+	schedule.WhyStopped: "the plan is stopped", schedule.WhyHalted: "stopped by the patient's report", schedule.WhyNotConfirmed: "the operation is not confirmed",
+	schedule.WhyPostponed: "the operation is postponed", schedule.WhyNoPlan: "there is no plan", schedule.WhyEnded: "the episode has ended",
+	schedule.WhyUnknownExercise: "not in the catalogue",
+}
+
+var endingNames = map[rom.Ending]string{
+	rom.Finished: "finished", rom.StoppedByMe: "stopped", rom.Interrupted: "interrupted", rom.ByClinic: "stopped by the clinic",
+}
+
+var stopNames = map[rom.StopReason]string{
+	rom.StopPain: "too much pain", rom.StopWrong: "something was wrong", rom.StopTired: "tired", rom.StopNoTime: "no time", rom.StopOther: "another reason",
+}
+
+var conflictNames = map[protocol.ConflictKind]string{
+	protocol.PastClass: "a higher class", protocol.PastCeiling: "a higher ceiling", protocol.PastGate: "no clearance", protocol.PastSling: "less of the sling",
+	protocol.PastLock: "an exercise", protocol.PastPain: "more pain", protocol.PastForbidden: "a forbidden combination", protocol.PastMeasuring: "more measuring",
+}
+
+// changeText is one difference between two revisions in one line.
+func changeText(d rom.Difference) string {
+	s := string(d.What)
+	switch {
+	case d.Motion != "":
+		s = name(motionNames, d.Motion)
+	case d.Exercise != "":
+		s = name(exerciseNames, d.Exercise)
+		if d.What != rom.AspectDose {
+			s = string(d.What) + ", " + s
+		}
+	}
+	if d.Phase != "" {
+		s = d.Phase + ", " + s
+	}
+	from, to := d.From, d.To
+	switch d.What {
+	case rom.AspectSling:
+		from, to = name(slingNames, rom.Sling(from)), name(slingNames, rom.Sling(to))
+	case rom.AspectDay:
+		from, to = "day "+from, "day "+to
+	}
+	if from == "" {
+		from = "none"
+	}
+	if to == "" {
+		to = "none"
+	}
+	return s + ": " + from + " → " + to
 }
 
 var roleNames = map[ledger.Role]string{
@@ -172,7 +232,7 @@ var helpers = template.FuncMap{
 	"weekdays":    weekdays,
 	"clock":       clockTime,
 	"instant":     func(t time.Time) string { return t.Format("Mon 2 Jan 2006 15:04") },
-	"upper":       func(s rom.Side) string { return strings.ToUpper(string(s)) },
+	"upper":       func(s any) string { return strings.ToUpper(fmt.Sprint(s)) },
 	"svg":         func(s string) template.HTML { return template.HTML(s) }, // from app/chart and app/figure only
 	"add":         func(a, b int) int { return a + b },
 	"args":        func(a ...any) []any { return a },
@@ -180,14 +240,18 @@ var helpers = template.FuncMap{
 	"list3":       func(a, b, c string) []string { return []string{a, b, c} },
 	"sitehost":    siteHost,
 	"question":    func(key string) string { return name(questionNames, key) },
-	// reasonless keeps the reason of the last revision out of the next form.
-	"reasonless": func(last, now string) string {
-		if now == last {
-			return ""
-		}
-		return now
-	},
-	"has": hasString,
+	"has":         hasString,
+	"reason":      func(r schedule.Reason) string { return name(lockNames, r) },
+	"daystate":    func(s schedule.State) string { return name(dayNames, s) },
+	"short":       func(d rom.Date) string { return d.Time().Format("2 Jan 2006") },
+	"ended":       func(e rom.Ending) string { return name(endingNames, e) },
+	"stopped":     func(r rom.StopReason) string { return name(stopNames, r) },
+	"change":      changeText,
+	"rxkey":       rxKey,
+	"words":       func(key any) string { return strings.ReplaceAll(fmt.Sprint(key), "-", " ") },
+	"colleagues":  colleagues,
+	"conflict":    func(k protocol.ConflictKind) string { return name(conflictNames, k) },
+	"plural":      plural,
 }
 
 // hasString reports whether the printed x is among the printed list; it
@@ -222,4 +286,15 @@ func siteHost(link string) string {
 	_, rest, _ := strings.Cut(link, "://")
 	host, _, _ := strings.Cut(rest, "#")
 	return host
+}
+
+// colleagues is the care team of a page that shows findings.
+func colleagues(page any) []ledger.Staff {
+	switch p := page.(type) {
+	case patientPage:
+		return p.Colleagues
+	case findingPage:
+		return p.Team
+	}
+	return nil
 }

@@ -12,6 +12,7 @@ import (
 	"unsling/app/chart"
 	"unsling/app/figure"
 	"unsling/server/ledger"
+	"unsling/sync/replica"
 )
 
 //go:embed pages/*.html
@@ -35,7 +36,7 @@ func secured(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), accelerometer=(), gyroscope=()")
 		h.Set("Cache-Control", "no-store")
-		r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
+		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 		next.ServeHTTP(w, r)
 	})
 }
@@ -115,7 +116,11 @@ func (v *visit) back(to, what string) error {
 	if strings.Contains(to, "?") {
 		sep = "&"
 	}
-	http.Redirect(v.w, v.r, to+sep+"done="+what, http.StatusSeeOther)
+	to += sep + "done=" + what
+	if v.once != nil {
+		v.once.to = to
+	}
+	http.Redirect(v.w, v.r, to, http.StatusSeeOther)
 	return nil
 }
 
@@ -125,8 +130,11 @@ var done = map[string]string{
 	"invited":   "New invitation made. It is shown once.",
 	"episode":   "Saved. The phone learns of it at its next contact.",
 	"plan":      "The new revision is saved. Below you see when it is on the phone.",
-	"cleared":   "Cleared. The phone opens the phase at its next contact.",
-	"withdrawn": "The clearance is withdrawn.",
+	"cleared":   "Cleared. The phone opens the phase on its day, from its next contact.",
+	"withdrawn": "The clearance is withdrawn. The phone closes the phase at its next contact.",
+	"again":     "Kept open.",
+	"started":   "The side is confirmed and the programme has started.",
+	"ended":     "The episode has ended. The phone says so at its next contact.",
 	"finding":   "Noted.",
 	"entry":     "Entered.",
 	"adopted":   "Adopted. It can be prescribed from now on.",
@@ -135,9 +143,18 @@ var done = map[string]string{
 	"phone":     "Done.",
 }
 
+const broken = "Something went wrong on the server. Nothing was changed. Please try again."
+
+// plain answers where nobody is known to be signed in.
+func (d *Desk) plain(w http.ResponseWriter, status int, text string) {
+	if err := write(w, status, "sorry", frame{Title: http.StatusText(status), Error: text}); err != nil {
+		d.Log.Error("clinic page failed", "error", err.Error())
+	}
+}
+
 // fail answers a request that came to nothing.
 func (d *Desk) fail(v *visit, err error) {
-	status, text := http.StatusInternalServerError, "Something went wrong on the server. Nothing was changed. Please try again."
+	status, text := http.StatusInternalServerError, broken
 	var s *sorry
 	var tooBig *http.MaxBytesError
 	switch {
@@ -147,6 +164,12 @@ func (d *Desk) fail(v *visit, err error) {
 		status, text = http.StatusNotFound, "There is no page at this address."
 	case errors.Is(err, errNoPatient):
 		status, text = http.StatusNotFound, "There is no such patient in your care."
+	case errors.Is(err, replica.ErrPlanLost):
+		status, text = http.StatusConflict, "The phone follows a newer plan than this server has. Wait until the phone has returned it, then change the plan."
+	case errors.Is(err, ledger.ErrStale):
+		status, text = http.StatusConflict, "Somebody else changed this in the meantime. Nothing was changed. Please look at it as it is now."
+	case errors.Is(err, ledger.ErrErased):
+		status, text = http.StatusGone, "The data of this patient was erased."
 	case errors.As(err, &tooBig):
 		status, text = http.StatusRequestEntityTooLarge, "That was too much text for one form. Nothing was changed."
 	default:

@@ -2,15 +2,16 @@ package clinic
 
 import (
 	"fmt"
+	"net/http"
 	"slices"
 	"time"
 
+	"unsling/app/chart"
 	"unsling/engine/dose"
 	"unsling/engine/review"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/engine/trend"
-	"unsling/server/access"
 	"unsling/server/ledger"
 )
 
@@ -18,35 +19,49 @@ import (
 const doseDays = 42
 
 type patientPage struct {
-	File     file
-	Care     care
-	HasCare  bool
-	Contact  int // days since last contact
-	Names    map[rom.StaffID]string
-	Open     []findingView
-	Quiet    []findingView
-	Charts   []motionChart
-	Dose     string
-	DoseRows [][]string
-	Adhere   dose.Adherence
-	Pain     string
-	PainRows [][]string
-	Sessions []rom.Entry[rom.Session]
-	Levels   []rom.Entry[rom.Reading]
-	Stiff    []trend.Verdict
-	Pattern  trend.Pattern
-	Messages []message
-	Phones   []phoneView
-	OnPhone  onPhone
-	Locked   []schedule.Allowed
-	Team     []string
-	Timeline []moment
-	Base     string // address of this patient
+	File       file
+	Care       care
+	HasCare    bool
+	Contact    int // days since last contact
+	Names      map[rom.StaffID]string
+	Open       []findingView
+	Quiet      []findingView
+	Colleagues []ledger.Staff // the care team, to assign to
+	Next       *nextStep
+	Cleared    string // who cleared the phase in force, and when
+	Glance     []glanceRow
+	Tiles      []tile
+	Charts     []motionChart
+	Dose       picture
+	Pain       picture
+	Adhere     dose.Adherence
+	Pattern    picture
+	Agree      []picture
+	Sessions   []rom.Entry[rom.Session]
+	Stiff      []trend.Verdict
+	Messages   []message
+	Unread     int
+	Phones     []phoneView
+	OnPhone    onPhone
+	Locked     []schedule.Allowed
+	Team       []string
+	Timeline   []moment
+	Visit      rom.Date // the next one that is known
+	Base       string   // address of this patient
+}
+
+// picture is a chart with its table twin.
+type picture struct {
+	Key, Title string
+	SVG, Small string // for wide and for narrow columns
+	Table      [][]string
+	Says       string // one sentence under the title
 }
 
 // findingView is a finding with what may be done about it.
 type findingView struct {
 	review.Finding
+	Short    string // headline
 	Card     review.Card
 	OwnerNow string
 	DueText  string
@@ -55,22 +70,24 @@ type findingView struct {
 }
 
 // patientPage answers: how is it going, may I let them go on, what shall I
-// change. Opening it is audited.
+// change.
 func (d *Desk) patientPage(v *visit) error {
 	f, err := v.file()
 	if err != nil {
 		return err
 	}
-	p, err := v.patientView(f, rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	return v.patientShow(http.StatusOK, f, v.episodeOf(), "")
+}
+
+func (v *visit) patientShow(status int, f file, want rom.EpisodeID, problem string) error {
+	p, err := v.patientView(f, want)
 	if err != nil {
 		return err
 	}
-	err = d.Store.Note(ledger.Entry{At: v.at.UTC(), Actor: string(v.staff.ID), Session: v.token.Session,
-		Act: string(access.ViewPatient), Patient: string(v.patient.ID), Reason: v.trail().Reason})
-	if err != nil {
-		return err
+	if want != "" && !p.HasCare {
+		return errNotFound
 	}
-	return v.show("patient", v.patient.Name, "", p)
+	return v.showWith(status, "patient", frame{Title: v.patient.Name, Error: problem, Page: p})
 }
 
 func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
@@ -79,6 +96,9 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 		return patientPage{}, err
 	}
 	p := patientPage{File: f, Names: names, Contact: -1, Base: "/clinic/patients/" + string(v.patient.ID)}
+	if p.Colleagues, err = v.teamRows(); err != nil {
+		return patientPage{}, err
+	}
 	if !f.Contact.IsZero() {
 		p.Contact = v.today.Sub(f.Contact)
 	}
@@ -101,21 +121,16 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 			p.Open = append(p.Open, fv)
 		}
 	}
-	var course []schedule.Day
-	if c.HasPlan && !c.Episode.Surgery.IsZero() && c.Episode.Surgery <= v.today && v.today.Sub(c.Episode.Surgery) < 800 {
-		course = schedule.Range(f.History, c.Episode.ID, c.Episode.Surgery, v.today, schedule.With{LastContact: f.Contact})
+	if course, ok := trend.At(f.History, c.Episode.ID, v.today, trend.Options{}); ok {
+		v.measured(&p, f, c, course)
 	}
-	p.Charts = v.motionCharts(f, c, course)
-	if len(course) > 0 {
-		from := max(c.Episode.Surgery, v.today.Add(1-doseDays))
-		days := dose.Days(f.History, c.Episode.ID, from, v.today, f.Contact)
-		pic := doseChart(days, c.Episode.Surgery, v.today)
-		p.Dose, p.DoseRows = pic.SVG(), pic.Table()
-		p.Adhere = dose.Adhere(days)
-		pain := painChart(f.History, c, from, v.today)
-		p.Pain, p.PainRows = pain.SVG(), pain.Table()
-		p.Stiff = trend.Stiffness(f.History, c.Episode, v.today)
-		p.Pattern = trend.PatternOf(f.History, c.Episode, v.today, ceilingOf(c.Day.Motion(rom.ERSide)))
+	p.Cleared = clearedBy(f.History, c, names)
+	for _, e := range f.History.Visits {
+		for _, d := range []rom.Date{e.Body.On, e.Body.Next} {
+			if e.Body.Episode == c.Episode.ID && d >= v.today && (p.Visit.IsZero() || d < p.Visit) {
+				p.Visit = d
+			}
+		}
 	}
 	for _, e := range f.History.Sessions {
 		if e.Body.Episode == c.Episode.ID {
@@ -124,45 +139,82 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 	}
 	slices.Reverse(p.Sessions)
 	p.Sessions = p.Sessions[:min(len(p.Sessions), 12)]
-	for _, e := range f.History.Readings {
-		if e.Body.Episode == c.Episode.ID && e.Body.Motion.ByLevel() {
-			p.Levels = append(p.Levels, e)
-		}
-	}
 	for _, x := range c.Day.Exercises {
 		if x.Locked {
 			p.Locked = append(p.Locked, x)
 		}
 	}
 	p.OnPhone = v.onPhone(f, c)
-	p.Messages = messages(f.History, c.Episode.ID, names)
-	p.Timeline = timeline(f.History, names)
+	p.Messages = v.messages(f.History, c.Episode.ID, names)
+	for _, m := range p.Messages {
+		if m.FromPatient && m.ReadBy == "" {
+			p.Unread++
+		}
+	}
+	p.Timeline = v.timeline(f.History, names)
 	return p, nil
 }
 
-func ceilingOf(a schedule.Allowance) *rom.Degrees {
-	if a.Locked || a.Limit.Open {
-		return nil
+// measured fills in everything that rests on readings and sessions.
+func (v *visit) measured(p *patientPage, f file, c care, course *trend.Course) {
+	p.Next = nextStepOf(c, course)
+	p.Glance = v.glance(f, c, course)
+	p.Tiles = tilesOf(p.Glance)
+	var days []schedule.Day
+	if c.HasPlan && !c.Episode.Surgery.IsZero() && c.Episode.Surgery <= v.today && v.today.Sub(c.Episode.Surgery) < 800 {
+		days = schedule.Range(f.History, c.Episode.ID, c.Episode.Surgery, v.today, schedule.With{LastContact: f.Contact})
 	}
-	return &a.Limit.Ceiling
+	p.Charts = v.motionCharts(f, c, course, days)
+	p.Pattern = patternPicture(course)
+	p.Agree = agreePictures(course, v.today)
+	if len(days) == 0 {
+		return
+	}
+	p.Stiff = course.Stiffness()
+	from := max(c.Episode.Surgery, v.today.Add(1-doseDays))
+	doses := dose.Days(f.History, c.Episode.ID, from, v.today, f.Contact)
+	p.Adhere = dose.Adhere(doses)
+	pic := doseChart(doses, c.Episode.Surgery, v.today)
+	p.Dose = picture{Key: "dose", Title: "Time held at end range, by day", SVG: pic.SVG(), Table: pic.Table()}
+	pic.Size = chart.Narrow
+	p.Dose.Small = pic.SVG()
+	pain := painChart(f.History, c, from, v.today)
+	p.Pain = picture{Key: "pain", Title: "Pain before and after sessions", SVG: pain.SVG(), Table: pain.Table()}
+	pain.Size = chart.Narrow
+	p.Pain.Small = pain.SVG()
+}
+
+// clearedBy says who let the phase in force begin.
+func clearedBy(h rom.History, c care, names map[rom.StaffID]string) string {
+	if !c.Day.InPhase || !c.Day.Phase.Gate.Clearance {
+		return ""
+	}
+	if w := c.Day.Phase.Gate.Waived; w != "" {
+		return "waived by " + names[w]
+	}
+	for i := len(h.Clearances) - 1; i >= 0; i-- {
+		if b := h.Clearances[i].Body; b.Episode == c.Episode.ID && b.Phase == c.Day.Phase.Key && !b.Withdrawn {
+			return "cleared by " + names[b.By] + ", " + day(b.On)
+		}
+	}
+	return ""
 }
 
 func (v *visit) findingView(x review.Finding, names map[rom.StaffID]string) findingView {
-	fv := findingView{Finding: x, Card: review.CardFor(x.Class), OwnerNow: string(x.Owner)}
+	fv := findingView{Finding: x, Short: headline(x), Card: review.CardFor(x.Class), OwnerNow: name(roleNames, ledger.Role(x.Owner))}
 	if n := names[x.Assigned]; n != "" {
 		fv.OwnerNow = n
 	}
-	fv.DueText = string(x.Due)
-	if !x.By.On.IsZero() {
-		fv.DueText = fmt.Sprintf("by %s, %s", day(x.By.On), clockTime(x.By.Minute))
-	}
-	for _, r := range fv.Card.Closes {
-		if ledger.Role(r) == v.staff.Role {
-			fv.CanClose = true
-		}
-	}
+	fv.DueText = dueText(x, v.today)
+	fv.CanClose = fv.Card.MayClose(review.Role(v.staff.Role))
 	for _, e := range x.Acts {
-		text := fmt.Sprintf("%s: %s, %s", day(e.Body.On), actName(e.Body.Act), names[e.Body.By])
+		text := fmt.Sprintf("%s: %s, %s", shortDay(e.Body.On, v.today), actName(e.Body.Act), names[e.Body.By])
+		if to := names[e.Body.To]; to != "" {
+			text += " to " + to
+		}
+		if !e.Body.Until.IsZero() {
+			text += " until " + shortDay(e.Body.Until, v.today)
+		}
 		if e.Body.Text != "" {
 			text += ": " + e.Body.Text
 		}

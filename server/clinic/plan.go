@@ -3,9 +3,10 @@ package clinic
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
+	"maps"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"unsling/engine/protocol"
@@ -19,18 +20,29 @@ import (
 type planPage struct {
 	Care      care
 	Plan      rom.Plan // as typed, or as it stands
-	Base      int      // the revision the form was made from
+	Base      int      // the revision that Save replaces
 	Names     map[rom.StaffID]string
 	Conflicts []protocol.Conflict
 	Preview   *preview
-	Stale     *rom.Plan // the newest revision, when the form was made from an older one
-	Changes   []rom.Difference
+	Changes   []rom.Difference // against the newest revision
+	Stale     *stale
+	Open      map[string]bool // phases whose details stand open
 	Days      []time.Weekday
 	Exercises []rom.ExerciseID
+	Motions   []rom.Motion
+	Levels    []rom.Level
 	Classes   []rom.Class
 	Slings    []rom.Sling
 	Home      string
-	Halted    bool
+	Halts     []schedule.Halt
+	Answer    bool // the revision answers the halts
+}
+
+// stale is the other text when two people changed a plan at once.
+type stale struct {
+	Theirs  rom.Plan         // the newest revision
+	Changes []rom.Difference // what it changed
+	Clashes []rom.Difference // what both changed; From is theirs
 }
 
 // preview is what the phone would show on a date under the plan as typed.
@@ -45,34 +57,55 @@ func (d *Desk) planPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	c, ok := f.current(v.episodeOf())
 	if !ok || !c.HasPlan {
 		return refuse(http.StatusNotFound, "This episode has no plan yet.")
 	}
-	return v.planShow(http.StatusOK, f, c, c.Plan, c.Plan.Rev, nil, "")
+	page := v.planOf(f, c, c.Plan)
+	return v.planShow(http.StatusOK, page, "")
 }
 
-func (v *visit) planShow(status int, f file, c care, plan rom.Plan, base int, pre *preview, problem string) error {
-	names, err := v.staffNames()
-	if err != nil {
-		return err
-	}
+// planOf is the form of a plan as it is typed.
+func (v *visit) planOf(f file, c care, plan rom.Plan) planPage {
 	p := planPage{
-		Care: c, Plan: plan, Base: base, Names: names, Preview: pre, Days: weekOrder, Exercises: rom.Exercises,
+		Care: c, Plan: plan, Base: c.Plan.Rev, Days: weekOrder, Exercises: rom.Exercises, Motions: rom.Motions, Levels: levels(),
 		Classes: []rom.Class{rom.Locked, rom.Passive, rom.ActiveAssisted, rom.Active, rom.Resisted},
 		Slings:  []rom.Sling{rom.SlingAlways, rom.SlingDay, rom.SlingOutdoor, rom.SlingComfort, rom.SlingOff},
-		Home:    "/clinic/patients/" + string(v.patient.ID),
-	}
-	p.Halted = len(schedule.Halts(f.History, c.Episode.ID)) > 0
-	if base != c.Plan.Rev {
-		newest := c.Plan
-		p.Stale = &newest
+		Home:    "/clinic/patients/" + string(v.patient.ID), Halts: schedule.Halts(f.History, c.Episode.ID), Open: map[string]bool{},
 	}
 	p.Changes = c.Plan.Diff(plan)
-	if p.Conflicts, err = v.conflicts(c, plan); err != nil {
+	for _, d := range p.Changes {
+		p.Open[d.Phase] = true
+	}
+	if c.Day.InPhase {
+		p.Open[c.Day.Phase.Key] = true
+	} else if len(plan.Phases) > 0 {
+		p.Open[plan.Phases[0].Key] = true
+	}
+	return p
+}
+
+func levels() (all []rom.Level) {
+	for l := rom.LevelT1; l <= rom.LevelThigh; l++ {
+		all = append(all, l)
+	}
+	return all
+}
+
+func (v *visit) planShow(status int, p planPage, problem string) error {
+	var err error
+	if p.Names, err = v.staffNames(); err != nil {
 		return err
 	}
-	return v.showWith(status, "plan", frame{Title: "Change the plan", Error: problem, Page: p})
+	if p.Conflicts, err = v.conflicts(p.Care, p.Plan); err != nil {
+		return err
+	}
+	for _, ph := range p.Plan.Phases {
+		if strings.Contains(problem, "Phase "+ph.Key+",") || strings.Contains(problem, "phase "+ph.Key+",") {
+			p.Open[ph.Key] = true
+		}
+	}
+	return v.showWith(status, "plan", frame{Title: "Change the plan of " + v.patient.Name, Error: problem, Page: p})
 }
 
 // conflicts lists where a plan permits more than the clinic's protocol.
@@ -97,6 +130,8 @@ func (v *visit) conflicts(c care, plan rom.Plan) ([]protocol.Conflict, error) {
 	return protocol.CheckPlan(plan, merged), nil
 }
 
+const staleText = "Somebody else changed this plan while you were writing. What you wrote is laid over the newest revision: look at it below and save again."
+
 // changePlan previews or saves a revision.
 func (d *Desk) changePlan(v *visit) error {
 	f, c, err := v.care()
@@ -112,66 +147,102 @@ func (d *Desk) changePlan(v *visit) error {
 	}
 	from, ok := f.History.PlanAt(c.Episode.ID, base)
 	if !ok || from.Rev != base {
-		from = c.Plan
+		return v.planShow(http.StatusConflict, v.planOf(f, c, c.Plan), "The revision that this form was made from is not known any more. Please write your change again.")
 	}
 	next, err := v.readPlan(from)
-	if err != nil {
-		var s *sorry
-		if errors.As(err, &s) {
-			return v.planShow(s.status, f, c, next, base, nil, s.text)
-		}
-		return err
-	}
 	next.Rev, next.Base, next.By, next.On = nextRev(f), c.Plan.Rev, v.staff.ID, v.today
-	if v.form("act") == "preview" {
+	next.Contact = v.contact(c.Plan.Contact)
+	page := func(plan rom.Plan) planPage {
+		p := v.planOf(f, c, plan)
+		p.Answer = v.form("answer") == "yes"
+		if from.Rev != c.Plan.Rev {
+			p.Stale = &stale{Theirs: c.Plan, Changes: from.Diff(c.Plan)}
+			p.Plan, p.Stale.Clashes = rebase(from, c.Plan, plan)
+			p.Changes = c.Plan.Diff(p.Plan)
+			for _, d := range p.Changes {
+				p.Open[d.Phase] = true
+			}
+		}
+		return p
+	}
+	var s *sorry
+	switch {
+	case errors.As(err, &s):
+		return v.planShow(s.status, page(next), s.text)
+	case err != nil:
+		return err
+	case from.Rev != c.Plan.Rev:
+		return v.planShow(http.StatusConflict, page(next), staleText)
+	case v.form("act") == "preview":
 		on, err := v.dateField("preview_on", "Date of the preview")
-		if err != nil || on.IsZero() {
+		if errors.As(err, &s) {
+			return v.planShow(s.status, page(next), s.text)
+		}
+		if on.IsZero() {
 			on = v.today
 		}
-		return v.planShow(http.StatusOK, f, c, next, base, v.preview(f, c, next, on), "")
+		p := page(next)
+		p.Preview = v.preview(f, c, next, on)
+		return v.planShow(http.StatusOK, p, "")
 	}
-	if c.Plan.Rev != base {
-		return v.planShow(http.StatusConflict, f, c, next, base, nil,
-			"Somebody else changed this plan while you were writing. Your text is kept below; compare it with the newest revision and save again.")
+	revised, err := v.revision(f, c, next)
+	if errors.As(err, &s) {
+		return v.planShow(s.status, page(next), s.text)
+	} else if err != nil {
+		return err
 	}
-	if len(c.Plan.Diff(next)) == 0 && v.form("answer") == "" {
-		return v.planShow(http.StatusUnprocessableEntity, f, c, next, base, nil, "Nothing is different from the present plan.")
+	dr, err := v.draft(wire.KindPlan, revised)
+	if err == nil {
+		err = v.write(&ledger.Base{Episode: c.Episode.ID, Base: base, New: revised.Rev}, dr)
+	}
+	switch {
+	case errors.Is(err, ledger.ErrStale): // between reading and writing
+		if f, err = v.file(); err != nil {
+			return err
+		}
+		c, _ = f.current(c.Episode.ID)
+		return v.planShow(http.StatusConflict, page(next), staleText)
+	case errors.As(err, &s):
+		return v.planShow(s.status, page(next), s.text)
+	case err != nil:
+		return err
+	}
+	return v.back("/clinic/patients/"+string(v.patient.ID)+"/plan/history?episode="+string(c.Episode.ID), "plan")
+}
+
+// revision checks what the person may change and makes the revision. What it
+// refuses is a *sorry.
+func (v *visit) revision(f file, c care, next rom.Plan) (rom.Plan, error) {
+	answers := v.form("answer") == "yes"
+	switch {
+	case c.Episode.State.Ended():
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "The episode has ended. Its plan is not changed any more.")
+	case len(c.Plan.Diff(next)) == 0 && !answers:
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "Nothing is different from the present plan.")
+	case next.Reason == "":
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "Please say why the plan is changed. The reason stays in the history.")
+	case next.State != rom.Running && next.Why == "":
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "Please say to the patient why the plan is "+string(next.State)+". The phone shows it.")
+	case len([]rune(next.Reason)) > 500 || len([]rune(next.Why)) > 500:
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "The reason is too long. Please say it in 500 letters.")
 	}
 	if err := v.mayChange(c, next); err != nil {
-		return v.planShow(http.StatusForbidden, f, c, next, base, nil, err.Error())
+		return rom.Plan{}, err
 	}
-	if v.form("answer") == "yes" {
+	if answers {
 		if err := v.may(access.ResumeStopped); err != nil {
-			return v.planShow(http.StatusForbidden, f, c, next, base, nil, err.Error())
+			return rom.Plan{}, naming(err, actWords[access.ResumeStopped])
 		}
 		for _, h := range schedule.Halts(f.History, c.Episode.ID) {
 			next.Answers = append(next.Answers, h.Record)
 		}
 	}
-	revised, err := c.Plan.Revise(next, base, next.Rev)
+	revised, err := c.Plan.Revise(next, c.Plan.Rev, next.Rev)
 	var bad *rom.InvalidError
-	switch {
-	case errors.As(err, &bad):
-		return v.planShow(http.StatusUnprocessableEntity, f, c, next, base, nil, "This cannot be saved: "+bad.Error()+".")
-	case err != nil:
-		return err
+	if errors.As(err, &bad) {
+		return rom.Plan{}, plainly(bad, next)
 	}
-	dr, err := v.draft(wire.KindPlan, revised)
-	if err != nil {
-		return v.planShow(http.StatusUnprocessableEntity, f, c, next, base, nil, err.Error())
-	}
-	err = v.write(&ledger.Base{Episode: c.Episode.ID, Base: base, New: revised.Rev}, dr)
-	if errors.Is(err, ledger.ErrStale) {
-		if f, err = v.file(); err != nil {
-			return err
-		}
-		c, _ = f.current(c.Episode.ID)
-		return v.planShow(http.StatusConflict, f, c, next, base, nil,
-			"Somebody else changed this plan while you were writing. Your text is kept below; compare it with the newest revision and save again.")
-	} else if err != nil {
-		return err
-	}
-	return v.back("/clinic/patients/"+string(v.patient.ID)+"/plan/history?episode="+string(c.Episode.ID), "plan")
+	return revised, err
 }
 
 // preview asks the engine what the phone would show.
@@ -194,7 +265,7 @@ func (v *visit) mayChange(c care, next rom.Plan) error {
 	case next.State == was.State:
 	case next.State == rom.Stopped:
 		acts[access.StopPlan] = true
-	case next.State == rom.Paused:
+	case next.State == rom.Paused && was.State == rom.Running:
 		acts[access.PausePlan] = true
 	case was.State == rom.Stopped:
 		acts[access.ResumeStopped] = true
@@ -206,39 +277,52 @@ func (v *visit) mayChange(c care, next rom.Plan) error {
 			acts[access.OpenLock] = true
 		}
 	}
-	for i, ph := range next.Phases {
-		if i < len(was.Phases) && ph.Gate.Waived != was.Phases[i].Gate.Waived {
+	for _, ph := range next.Phases {
+		if before, ok := was.Phase(ph.Key); !ok || ph.Gate.Waived != before.Gate.Waived {
 			acts[access.ClearPhase] = true
 		}
 	}
-	before, err := v.conflicts(c, was)
-	if err != nil {
-		return err
-	}
-	after, err := v.conflicts(c, next)
-	if err != nil {
-		return err
-	}
-	for _, x := range after {
-		if !slices.Contains(before, x) {
-			acts[access.PassCeiling] = true
-		}
-	}
-	if len(acts) == 0 {
-		if was.Narrows(next) { // the present plan is narrower than next somewhere: next widens
-			acts[access.ChangePlan] = true
-		} else if next.Narrows(was) {
+	// What is left without the state itself.
+	same := next
+	same.State, same.Why = was.State, was.Why
+	wider := was.Narrows(same)
+	if len(was.Diff(same)) > 0 {
+		if !wider && same.Narrows(was) {
 			acts[access.NarrowPlan] = true
 		} else {
 			acts[access.ChangePlan] = true
 		}
 	}
-	for act := range acts {
+	if wider {
+		before, err := v.conflicts(c, was)
+		if err != nil {
+			return err
+		}
+		after, err := v.conflicts(c, next)
+		if err != nil {
+			return err
+		}
+		for _, x := range after {
+			if !slices.Contains(before, x) {
+				acts[access.PassCeiling] = true
+			}
+		}
+	}
+	for _, act := range slices.Sorted(maps.Keys(acts)) {
 		if err := v.may(act); err != nil {
-			return fmt.Errorf("%w (%s)", err, actWords[act])
+			return naming(err, actWords[act])
 		}
 	}
 	return nil
+}
+
+// naming adds to a refusal what was asked for.
+func naming(err error, what string) error {
+	var s *sorry
+	if errors.As(err, &s) {
+		return refuse(s.status, strings.TrimSuffix(s.text, ".")+" ("+what+").")
+	}
+	return err
 }
 
 var actWords = map[access.Act]string{
@@ -272,7 +356,7 @@ func (d *Desk) planHistory(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(rom.EpisodeID(v.r.URL.Query().Get("episode")))
+	c, ok := f.current(v.episodeOf())
 	if !ok {
 		return errNotFound
 	}
@@ -309,18 +393,27 @@ func (d *Desk) planHistory(v *visit) error {
 
 // clear lets a phase begin, or takes that back.
 func (d *Desk) clear(v *visit) error {
-	_, c, err := v.care()
+	f, c, err := v.care()
 	if err != nil {
 		return err
 	}
 	key := v.form("phase")
-	if _, ok := c.Plan.Phase(key); !ok {
-		return refuse(http.StatusUnprocessableEntity, "The plan has no such phase.")
-	}
-	if !c.Episode.State.Operated() {
-		return refuse(http.StatusUnprocessableEntity, "A phase can be cleared once the operation is confirmed.")
-	}
 	cl := rom.Clearance{Episode: c.Episode.ID, Phase: key, On: v.today, By: v.staff.ID, Reason: v.form("reason"), Withdrawn: v.form("act") == "withdraw"}
+	_, known := c.Plan.Phase(key)
+	problem := ""
+	switch {
+	case !known:
+		problem = "The plan has no such phase. Look at the plan as it is now."
+	case c.Episode.State != rom.Ongoing:
+		problem = "A phase can be cleared once the operation and the side are confirmed, and until the episode ends."
+	case cl.Withdrawn && cl.Reason == "":
+		problem = "Please say why the clearance is withdrawn."
+	case len([]rune(cl.Reason)) > 500:
+		problem = "The reason is too long. Please say it in 500 letters."
+	}
+	if problem != "" {
+		return v.patientShow(http.StatusUnprocessableEntity, f, c.Episode.ID, problem)
+	}
 	if err := v.record(wire.KindClearance, cl); err != nil {
 		return err
 	}
@@ -328,5 +421,5 @@ func (d *Desk) clear(v *visit) error {
 	if cl.Withdrawn {
 		what = "withdrawn"
 	}
-	return v.back("/clinic/patients/"+string(v.patient.ID), what)
+	return v.back("/clinic/patients/"+string(v.patient.ID)+"?episode="+string(c.Episode.ID), what)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -12,142 +13,239 @@ import (
 	"unsling/engine/rom"
 )
 
+// The fields of the plan form are named after what they change, not by their
+// place: "p.PHASE.from", "p.PHASE.l.MOTION.class", "p.PHASE.x.KEY.hold". Rows
+// may come and go between two showings of the form, and a field still means
+// the same. "p.PHASE.x" lists the prescriptions that were shown, by key.
+
+// planReader reads a posted plan over an earlier one and keeps the first
+// thing that cannot be taken.
+type planReader struct {
+	v       *visit
+	problem error
+}
+
+func (r *planReader) bad(format string, args ...any) {
+	if r.problem == nil {
+		r.problem = refuse(http.StatusUnprocessableEntity, fmt.Sprintf(format, args...))
+	}
+}
+
 // readPlan reads the plan form over a copy of from. It returns what could be
 // read even with an error, so that the form can be shown again.
 func (v *visit) readPlan(from rom.Plan) (rom.Plan, error) {
-	if err := v.r.ParseForm(); err != nil {
-		return from, err
-	}
+	r := &planReader{v: v}
 	p := from
 	p.Answers = nil
-	var problem error
-	bad := func(format string, args ...any) {
-		if problem == nil {
-			problem = refuse(http.StatusUnprocessableEntity, fmt.Sprintf(format, args...))
-		}
+	p.Reason = v.form("reason")
+	if v.r.PostForm.Has("state") {
+		p.State, p.Why = rom.PlanState(v.form("state")), v.form("why")
 	}
-	whole := func(field, what string, low, high, was int) int {
-		s := v.form(field)
-		n, err := strconv.Atoi(s)
-		if err != nil || n < low || n > high {
-			bad("%s: %q is not a whole number from %d to %d.", what, s, low, high)
-			return was
-		}
-		return n
-	}
-	p.State, p.Why, p.Reason = rom.PlanState(v.form("state")), v.form("why"), v.form("reason")
 	if p.State == rom.Running {
 		p.Why = ""
 	}
-	p.TherapyDays = nil
-	for _, s := range v.r.PostForm["therapy"] {
-		if n, err := strconv.Atoi(s); err == nil && n >= 0 && n < 7 {
-			p.TherapyDays = append(p.TherapyDays, time.Weekday(n))
+	if v.form("days") == "shown" {
+		if days := weekdaysOf(v.r.PostForm["therapy"]); !sameSet(days, from.TherapyDays) {
+			p.TherapyDays = days
 		}
 	}
-	p.Opened, p.Closed = v.exercises("opened"), v.exercises("closed")
-	p.Phases = append([]rom.Phase(nil), from.Phases...)
-	for i := range p.Phases {
-		ph := &p.Phases[i]
-		at := fmt.Sprintf("p%d.", i)
-		ph.From = whole(at+"from", "Phase "+ph.Key+", first day", 0, 730, ph.From)
-		ph.PainCap = whole(at+"pain", "Phase "+ph.Key+", highest pain", 0, 10, ph.PainCap)
-		ph.Sling = rom.Sling(v.form(at + "sling"))
-		waived := v.form(at+"waive") == "yes"
-		switch {
-		case waived && ph.Gate.Waived == "":
-			ph.Gate.Waived = v.staff.ID
-		case !waived:
-			ph.Gate.Waived = ""
-		}
-		was := ph.Limits
-		ph.Limits = nil
-		for j, l := range was {
-			row, keep, err := v.readLimit(fmt.Sprintf("%sl%d.", at, j), l)
-			if err != nil {
-				bad("Phase %s, %s: %s", ph.Key, name(motionShort, l.Motion), err.Error())
-				row, keep = l, true
-			}
-			if keep {
-				ph.Limits = append(ph.Limits, row)
-			}
-		}
-		rows := ph.Prescriptions
-		ph.Prescriptions = nil
-		for j, x := range rows {
-			f := fmt.Sprintf("%sx%d.", at, j)
-			if v.form(f+"drop") == "yes" {
-				continue
-			}
-			what := "Phase " + ph.Key + ", " + name(exerciseNames, x.Exercise)
-			d := rom.Dose{
-				Hold:   whole(f+"hold", what+", hold", 0, 600, x.Dose.Hold),
-				Reps:   whole(f+"reps", what+", repetitions", 1, 100, x.Dose.Reps),
-				Rest:   whole(f+"rest", what+", rest", 0, 600, x.Dose.Rest),
-				PerDay: whole(f+"day", what+", times a day", 1, 12, x.Dose.PerDay),
-			}
-			if d != x.Dose {
-				x.Dose, x.From = d, rom.Source{Key: "CLINIC", Mark: rom.Clinic}
-			}
-			ph.Prescriptions = append(ph.Prescriptions, x)
-		}
-		if id := rom.ExerciseID(v.form(at + "add")); id != "" {
-			if !id.Valid() {
-				bad("Phase %s: please choose an exercise of the list.", ph.Key)
-			} else {
-				ph.Prescriptions = append(ph.Prescriptions, newPrescription(id))
-			}
+	if v.form("locks") == "shown" {
+		p.Opened, p.Closed = v.exercises("opened", from.Opened), v.exercises("closed", from.Closed)
+	}
+	p.Phases = slices.Clone(from.Phases)
+	for i, ph := range p.Phases {
+		if v.r.PostForm.Has("p." + ph.Key + ".from") {
+			p.Phases[i] = r.phase("p."+ph.Key+".", ph)
 		}
 	}
-	return p, problem
+	return p, r.problem
 }
 
-// readLimit reads one row; keep is false when it was locked.
-func (v *visit) readLimit(at string, l rom.Limit) (row rom.Limit, keep bool, err error) {
-	row = l
+func weekdaysOf(list []string) []time.Weekday {
+	var days []time.Weekday
+	for _, d := range weekOrder {
+		if slices.Contains(list, strconv.Itoa(int(d))) {
+			days = append(days, d)
+		}
+	}
+	return days
+}
+
+func (r *planReader) phase(at string, from rom.Phase) rom.Phase {
+	ph, v := from, r.v
+	what := "Phase " + ph.Key + ", "
+	ph.From = r.whole(at+"from", what+"first day", 0, 730, from.From)
+	ph.PainCap = r.whole(at+"pain", what+"highest pain", 0, 10, from.PainCap)
+	ph.Sling = rom.Sling(v.form(at + "sling"))
+	switch waived := v.form(at+"waive") == "yes"; {
+	case waived && ph.Gate.Waived == "":
+		ph.Gate.Waived = v.staff.ID
+	case !waived:
+		ph.Gate.Waived = ""
+	}
+	ph.Limits = nil
+	for _, l := range from.Limits {
+		if row := r.limit(at+"l."+string(l.Motion)+".", what, l); row.Class != rom.Locked {
+			ph.Limits = append(ph.Limits, row)
+		}
+	}
+	for _, m := range rom.Motions {
+		if from.Limit(m).Class != rom.Locked {
+			continue
+		}
+		row := r.limit(at+"l."+string(m)+".", what, rom.Limit{Motion: m, From: rom.Source{Key: "CLINIC", Mark: rom.Clinic}})
+		if row.Class != rom.Locked {
+			ph.Limits = append(ph.Limits, row)
+		}
+	}
+	ph.Prescriptions = r.prescriptions(at, what, from, ph)
+	return ph
+}
+
+// limit reads one row; a row that was not shown stays as it is.
+func (r *planReader) limit(at, what string, l rom.Limit) rom.Limit {
+	v := r.v
+	if !v.r.PostForm.Has(at + "class") {
+		return l
+	}
+	what += name(motionNames, l.Motion)
+	row := l
 	if err := row.Class.UnmarshalText([]byte(v.form(at + "class"))); err != nil {
-		return l, true, fmt.Errorf("please choose a class")
+		r.bad("%s: please choose a class.", what)
+		return l
 	}
 	if row.Class == rom.Locked {
-		return row, false, nil
+		return row
 	}
-	if !l.Motion.ByLevel() {
-		s := strings.TrimSuffix(v.form(at+"ceil"), "°")
-		row.Open = s == ""
-		if !row.Open {
-			x, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-			d, ok := rom.FromFloat(x)
-			if err != nil || !ok || math.Abs(x) > 200 {
-				return l, true, fmt.Errorf("%q is not an angle in degrees", s)
-			}
-			row.Ceiling = d
-			row.Floor = min(row.Floor, row.Ceiling)
-		} else {
-			row.Ceiling = 0
+	s := strings.TrimSpace(strings.TrimSuffix(v.form(at+"ceil"), "°"))
+	row.Open = s == ""
+	switch {
+	case row.Open:
+		row.Ceiling, row.Highest = 0, 0
+	case l.Motion.ByLevel():
+		n, err := strconv.Atoi(s)
+		if err != nil || n < int(rom.LevelT1) || n > int(rom.LevelThigh) {
+			r.bad("%s: please choose the level from the list.", what)
+			return l
 		}
+		row.Highest = rom.Level(n)
+	default:
+		d, ok := degreesOf(s)
+		if !ok || d > l.Motion.AnatomicalMax() || d < rom.Deg(-30) {
+			r.bad("%s: %q is not an angle from -30 to %s degrees.", what, s, l.Motion.AnatomicalMax())
+			return l
+		}
+		row.Ceiling = d
+		row.Floor = min(row.Floor, row.Ceiling)
+	}
+	if row.Class < rom.Active {
+		row.ActiveCeil = 0
+	} else if !row.Open && row.ActiveCeil > row.Ceiling {
+		row.ActiveCeil = row.Ceiling
 	}
 	if row != l {
 		row.From = rom.Source{Key: "CLINIC", Mark: rom.Clinic}
 	}
-	return row, true, nil
+	return row
 }
 
-func (v *visit) exercises(field string) []rom.ExerciseID {
-	var out []rom.ExerciseID
-	for _, s := range v.r.PostForm[field] {
-		if id := rom.ExerciseID(s); id.Valid() {
-			out = append(out, id)
+// degreesOf reads a typed angle, with a point or a comma.
+func degreesOf(s string) (rom.Degrees, bool) {
+	x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(strings.TrimSuffix(s, "°")), ",", ".", 1), 64)
+	if err != nil || math.Abs(x) > 360 {
+		return 0, false
+	}
+	return rom.FromFloat(x)
+}
+
+// rxKey names a prescription within its phase.
+func rxKey(x rom.Prescription) string { return string(x.Exercise) + "/" + string(x.Motion) }
+
+func (r *planReader) prescriptions(at, what string, from, now rom.Phase) []rom.Prescription {
+	v := r.v
+	if v.form(at+"rx") != "shown" {
+		return from.Prescriptions
+	}
+	var out []rom.Prescription
+	seen := map[string]bool{}
+	for _, key := range v.r.PostForm[at+"x"] {
+		id, m, _ := strings.Cut(key, "/")
+		if seen[key] || !rom.ExerciseID(id).Valid() || m != "" && !rom.Motion(m).Valid() {
+			continue
+		}
+		seen[key] = true
+		if v.form(at+"x."+key+".drop") == "yes" {
+			continue
+		}
+		x := rom.Prescription{Exercise: rom.ExerciseID(id), Motion: rom.Motion(m), From: rom.Source{Key: "CLINIC", Mark: rom.Clinic}}
+		if i := slices.IndexFunc(from.Prescriptions, func(y rom.Prescription) bool { return rxKey(y) == key }); i >= 0 {
+			x = from.Prescriptions[i]
+		}
+		named := what + name(exerciseNames, x.Exercise)
+		dose := rom.Dose{
+			Hold:   r.whole(at+"x."+key+".hold", named+", hold", 0, 600, x.Dose.Hold),
+			Reps:   r.whole(at+"x."+key+".reps", named+", repetitions", 1, 100, max(1, x.Dose.Reps)),
+			Rest:   r.whole(at+"x."+key+".rest", named+", rest", 0, 600, x.Dose.Rest),
+			PerDay: r.whole(at+"x."+key+".day", named+", times a day", 1, 12, max(1, x.Dose.PerDay)),
+		}
+		if dose != x.Dose {
+			x.Dose, x.From = dose, rom.Source{Key: "CLINIC", Mark: rom.Clinic}
+		}
+		out = append(out, x)
+	}
+	if id := rom.ExerciseID(v.form(at + "add")); id != "" {
+		x := newPrescription(id, now)
+		switch {
+		case !id.Valid():
+			r.bad("%splease choose an exercise of the list.", what)
+		case seen[rxKey(x)]:
+			r.bad("%s%s is prescribed already.", what, name(exerciseNames, id))
+		default:
+			out = append(out, x)
 		}
 	}
 	return out
 }
 
+func (r *planReader) whole(field, what string, low, high, was int) int {
+	n, err := r.v.number(field, what, low, high)
+	if err != nil {
+		if r.problem == nil {
+			r.problem = err
+		}
+		return was
+	}
+	return n
+}
+
+// exercises reads ticked exercises. An unchanged choice keeps its order, so
+// that it is no difference.
+func (v *visit) exercises(field string, was []rom.ExerciseID) []rom.ExerciseID {
+	var out []rom.ExerciseID
+	for _, id := range rom.Exercises {
+		if slices.Contains(v.r.PostForm[field], string(id)) {
+			out = append(out, id)
+		}
+	}
+	if sameSet(out, was) {
+		return was
+	}
+	return out
+}
+
+// sameSet reports whether two lists without repetitions hold the same.
+func sameSet[T comparable](a, b []T) bool {
+	return len(a) == len(b) && !slices.ContainsFunc(a, func(x T) bool { return !slices.Contains(b, x) })
+}
+
 // newPrescription is what a clinician begins with when adding an exercise:
 // the usual hold of about 20 seconds is common practice, no source.
-func newPrescription(id rom.ExerciseID) rom.Prescription {
+func newPrescription(id rom.ExerciseID, ph rom.Phase) rom.Prescription {
 	x := rom.Prescription{Exercise: id, Dose: rom.Dose{Hold: 20, Reps: 5, Rest: 10, PerDay: 3}, From: rom.Source{Key: "CLINIC", Mark: rom.Clinic}}
 	if e, ok := protocol.Lookup(id); ok {
-		if len(e.Motions) > 0 {
+		if m, ok := e.Motion(ph, ""); ok {
+			x.Motion = m
+		} else if len(e.Motions) > 0 {
 			x.Motion = e.Motions[0]
 		}
 		if !e.EndRange {

@@ -85,13 +85,18 @@ func (d *Desk) protocolPage(v *visit) error {
 	if err := v.may(access.SeeProtocols); err != nil {
 		return err
 	}
+	return v.protocolShow(http.StatusOK, "")
+}
+
+func (v *visit) protocolShow(status int, problem string) error {
 	rows, names, err := v.protocolRows()
 	if err != nil {
 		return err
 	}
 	for _, r := range rows {
 		if r.ID == v.r.PathValue("protocol") {
-			return v.show("protocol", name(procedureNames, r.Procedure), "protocols", protocolPage{r, names, cites(r.Protocol)})
+			p := protocolPage{r, names, cites(r.Protocol)}
+			return v.showWith(status, "protocol", frame{Title: name(procedureNames, r.Procedure), Here: "protocols", Error: problem, Page: p})
 		}
 	}
 	return errNotFound
@@ -109,14 +114,8 @@ func cites(p protocol.Protocol) []protocol.Citation {
 			}
 		}
 	}
-	for _, ph := range p.Phases {
-		add(ph.Basis)
-		for _, l := range ph.Limits {
-			add(l.From)
-		}
-		for _, x := range ph.Prescriptions {
-			add(x.From)
-		}
+	for _, from := range p.Sources() {
+		add(from)
 	}
 	return out
 }
@@ -132,11 +131,11 @@ func (d *Desk) adoptProtocol(v *visit) error {
 		return errNotFound
 	}
 	if v.form("reviewed") != "yes" {
-		return refuse(http.StatusUnprocessableEntity, "Please tick that you have reviewed every value of this protocol, also those from memory and from single practices.")
+		return v.protocolShow(http.StatusUnprocessableEntity, "Please tick that you have reviewed every value of this protocol, also those from memory and from single practices.")
 	}
 	own, err := protocol.Adopt(p, v.staff.ID, v.today, nil)
 	if err != nil {
-		return refuse(http.StatusUnprocessableEntity, "This protocol cannot be adopted: "+err.Error()+".")
+		return v.protocolShow(http.StatusUnprocessableEntity, "This protocol cannot be adopted: "+err.Error()+".")
 	}
 	body, err := json.Marshal(own)
 	if err != nil {
@@ -158,7 +157,7 @@ func (d *Desk) adoptProtocol(v *visit) error {
 		Hash: base64.RawURLEncoding.EncodeToString(sum[:]), Body: body,
 	}, v.trail())
 	if errors.Is(err, ledger.ErrTaken) {
-		return refuse(http.StatusConflict, "Somebody else adopted this protocol a moment ago. Look at it again.")
+		return v.protocolShow(http.StatusConflict, "Somebody else adopted this protocol a moment ago. Look at it again.")
 	} else if err != nil {
 		return err
 	}

@@ -1,7 +1,9 @@
 package clinic
 
 import (
+	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"time"
 
@@ -16,6 +18,8 @@ type settingsPage struct {
 	Staff  []ledger.Staff
 	Days   []time.Weekday
 	Change bool
+	// Watched says that the clinic has what monitoring needs.
+	Watched bool
 }
 
 func (d *Desk) settingsPage(v *visit) error {
@@ -36,7 +40,7 @@ func (v *visit) settingsShow(status int, c ledger.Clinic, hours [7][2]string, pr
 	if err != nil {
 		return err
 	}
-	p := settingsPage{Form: c, Hours: hours, Staff: all, Days: weekOrder, Change: v.may(access.SetClinic) == nil}
+	p := settingsPage{Form: c, Hours: hours, Staff: all, Days: weekOrder, Change: v.may(access.SetClinic) == nil, Watched: v.clinic.Monitoring()}
 	return v.showWith(status, "settings", frame{Title: "Clinic", Here: "settings", Error: problem, Page: p})
 }
 
@@ -49,7 +53,12 @@ func (d *Desk) saveSettings(v *visit) error {
 	c := v.clinic
 	c.Name, c.Phone, c.AfterHours, c.Deputy = v.form("name"), v.form("phone"), v.form("after_hours"), rom.StaffID(v.form("deputy"))
 	c.Confirm = v.form("confirm") == "yes"
-	c.Settings = map[string]string{"emergency": v.form("emergency")}
+	c.Zone = v.form("zone")
+	c.Settings = maps.Clone(c.Settings)
+	if c.Settings == nil {
+		c.Settings = map[string]string{}
+	}
+	c.Settings["emergency"] = v.form("emergency")
 	c.Hours = nil
 	var hours [7][2]string
 	problem := ""
@@ -67,8 +76,19 @@ func (d *Desk) saveSettings(v *visit) error {
 		}
 		c.Hours = append(c.Hours, ledger.Hours{Day: time.Weekday(day), From: a.Hour()*60 + a.Minute(), To: b.Hour()*60 + b.Minute()})
 	}
+	deputy, err := d.Store.Staff(c.Deputy)
+	if err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return err
+	}
+	_, noZone := time.LoadLocation(c.Zone)
 	switch {
 	case problem != "":
+	case c.Zone == "" || c.Zone == "Local" || noZone != nil:
+		problem = fmt.Sprintf("%q is not the name of a time zone. Write it as Europe/Vienna or America/New_York.", c.Zone)
+	case c.Deputy != "" && (err != nil || deputy.Disabled || deputy.Role == ledger.Administrator):
+		problem = "The deputy must be a clinician or assistant of this clinic."
+	case len(c.Name) > 200 || len(c.Phone) > 40 || len(c.AfterHours) > 40 || len(c.Settings["emergency"]) > 40:
+		problem = "The name or a number is too long."
 	case c.Name == "":
 		problem = "The clinic needs a name."
 	case c.Phone == "":
@@ -80,6 +100,6 @@ func (d *Desk) saveSettings(v *visit) error {
 	if err := d.Store.SetClinic(c, v.trail()); err != nil {
 		return err
 	}
-	d.judged.forget()
+	d.judged.forget() // hours decide what is overdue
 	return v.back("/clinic/settings", "settings")
 }

@@ -34,6 +34,8 @@ type sheetPage struct {
 	Until   string
 	Home    bool
 	Base    string
+	// Emergency is the emergency number of the place.
+	Emergency string
 }
 
 // toSheet makes an invitation and sends the person to its sheet.
@@ -88,6 +90,7 @@ func (d *Desk) sheetPage(v *visit) error {
 	}
 	p := sheetPage{Code: s.Secrets.Code, PIN: s.Secrets.PIN, Home: s.Kind == ledger.TakeHome, Base: "/clinic/patients/" + string(v.patient.ID)}
 	p.Care, p.HasCare = f.current("")
+	p.Emergency = v.contact(rom.Contact{Emergency: "112"}).Emergency
 	p.Link = d.PublicURL + "/enrol#" + s.Secrets.QR
 	if p.QR, err = qrSVG(p.Link); err != nil {
 		return err

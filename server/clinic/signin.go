@@ -2,8 +2,10 @@ package clinic
 
 import (
 	"fmt"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -11,10 +13,16 @@ import (
 	"unsling/server/ledger"
 )
 
+// signInForm is what the sign-in page carries. Then and Body are a form that
+// was sent after the session had ended: nothing typed is lost.
 type signInForm struct {
-	Login string
-	Next  string
+	Login      string
+	Next       string
+	Then, Body string
 }
+
+// carryMost bounds a form that is carried over a sign-in.
+const carryMost = 64 << 10
 
 // signInPage shows the form. next is kept so that a session that ran out
 // costs nobody their place.
@@ -34,8 +42,15 @@ func (d *Desk) signInShow(w http.ResponseWriter, status int, form signInForm, pr
 // passwords are answered alike, after the same work.
 func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 	now := d.Now()
-	form := signInForm{Login: strings.ToLower(trim(r.PostFormValue("login"))), Next: safeNext(r.PostFormValue("next"))}
-	password := r.PostFormValue("password")
+	if err := takeForm(r); err != nil {
+		d.signInShow(w, http.StatusBadRequest, signInForm{Next: "/clinic/"}, "The form could not be read. Please try again.")
+		return
+	}
+	form := signInForm{Login: strings.ToLower(oneLine(r.PostForm.Get("login"))), Next: safeNext(r.PostForm.Get("next"))}
+	if then := safeNext(r.PostForm.Get("then")); then != "/clinic/" {
+		form.Then, form.Body = then, r.PostForm.Get("body")
+	}
+	password := r.PostForm.Get("password")
 	wait := max(d.Gate.Wait(form.Login, r.RemoteAddr, now), d.Gate.Flooded(now))
 	if wait > 0 {
 		w.Header().Set("Retry-After", fmt.Sprint(int(wait.Seconds())+1))
@@ -69,7 +84,36 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	d.Cookies.Set(w, token)
+	if form.Then != "" {
+		d.resume(w, form)
+		return
+	}
 	http.Redirect(w, r, form.Next, http.StatusSeeOther)
+}
+
+type resumePage struct {
+	To     string
+	Fields [][2]string
+}
+
+// resume offers to send a form again that was carried over the sign-in. It is
+// the person's own click that sends it.
+func (d *Desk) resume(w http.ResponseWriter, form signInForm) {
+	values, err := url.ParseQuery(form.Body)
+	if err != nil {
+		values = nil
+	}
+	page := resumePage{To: form.Then}
+	for _, name := range slices.Sorted(maps.Keys(values)) {
+		for _, x := range values[name] {
+			page.Fields = append(page.Fields, [2]string{name, x})
+		}
+	}
+	clinic, _ := d.Store.Clinic()
+	f := frame{Title: "Signed in", Clinic: clinic, Demo: clinic.Demo, Page: page}
+	if err := write(w, http.StatusOK, "resume", f); err != nil {
+		d.Log.Error("clinic page failed", "error", err.Error())
+	}
 }
 
 // signOut ends the session's row, so that a copy of the cookie is worth
@@ -86,15 +130,22 @@ func (d *Desk) signOut(w http.ResponseWriter, r *http.Request) {
 	http.Redirect(w, r, "/clinic/sign-in", http.StatusSeeOther)
 }
 
+// toSignIn sends whoever is not signed in to the door. A form that came too
+// late is carried through it.
 func (d *Desk) toSignIn(w http.ResponseWriter, r *http.Request) {
-	to := "/clinic/sign-in"
-	if r.Method == http.MethodGet {
-		to += "?next=" + url.QueryEscape(r.URL.RequestURI())
-		http.Redirect(w, r, to, http.StatusSeeOther)
+	if r.Method == http.MethodGet || r.Method == http.MethodHead {
+		http.Redirect(w, r, "/clinic/sign-in?next="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 		return
 	}
-	d.signInShow(w, http.StatusUnauthorized, signInForm{Next: "/clinic/"},
-		"You were signed out because nothing was done for a while. What you sent was not saved. Sign in, then go back in the browser: your text is still there.")
+	form := signInForm{Next: "/clinic/"}
+	text := "You were signed out because nothing was done for a while. What you sent was not saved."
+	if err := takeForm(r); err == nil {
+		if body := r.PostForm.Encode(); len(body) <= carryMost {
+			form.Then, form.Body = safeNext(r.URL.RequestURI()), body
+			text = "You were signed out because nothing was done for a while. What you wrote is kept: sign in to send it."
+		}
+	}
+	d.signInShow(w, http.StatusUnauthorized, form, text)
 }
 
 // safeNext keeps an address within the clinic's pages.
@@ -112,5 +163,3 @@ func waiting(d time.Duration) string {
 	}
 	return fmt.Sprintf("%d minutes", int(d.Minutes())+1)
 }
-
-func trim(s string) string { return strings.TrimSpace(s) }

@@ -31,7 +31,7 @@ func (d *Desk) teamPage(v *visit) error {
 			p.Others = append(p.Others, s)
 		}
 	}
-	return v.show("team", "Care team", "", p)
+	return v.show("team", "Care team of "+v.patient.Name, "", p)
 }
 
 func (d *Desk) teamAct(v *visit) error {
@@ -48,6 +48,10 @@ func (d *Desk) teamAct(v *visit) error {
 		}
 		add = []rom.StaffID{who}
 	case "remove":
+		// A care team without a surgeon has nobody who can clear or resume.
+		if s.Role == ledger.Surgeon && !v.otherSurgeon(who) {
+			return refuse(http.StatusConflict, "A surgeon must stay in the care team. Add another one first.")
+		}
 		remove = []rom.StaffID{who}
 	default:
 		return refuse(http.StatusUnprocessableEntity, "Please choose whether to add or remove.")
@@ -62,4 +66,10 @@ func (d *Desk) teamAct(v *visit) error {
 		return v.back("/clinic/", "team")
 	}
 	return v.back("/clinic/patients/"+string(v.patient.ID)+"/team", "team")
+}
+
+// otherSurgeon reports whether the team has a surgeon besides who.
+func (v *visit) otherSurgeon(who rom.StaffID) bool {
+	team, err := v.teamRows()
+	return err == nil && slices.ContainsFunc(team, func(s ledger.Staff) bool { return s.Role == ledger.Surgeon && s.ID != who })
 }

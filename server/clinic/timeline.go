@@ -28,21 +28,21 @@ type message struct {
 
 // messages are questions, warning signs and notes of an episode, the newest
 // first.
-func messages(h rom.History, ep rom.EpisodeID, names map[rom.StaffID]string) []message {
+func (v *visit) messages(h rom.History, ep rom.EpisodeID, names map[rom.StaffID]string) []message {
 	read := map[rom.Ref]string{}
 	for _, s := range h.Seens {
 		who := names[s.Body.By]
 		if s.Body.By == "" {
-			who = "patient"
+			who = "the patient"
 		}
 		if _, ok := read[s.Body.What]; !ok {
-			read[s.Body.What] = who + ", " + s.At.Format("2 Jan 15:04")
+			read[s.Body.What] = who + ", " + s.At.In(v.zone).Format("2 Jan 15:04")
 		}
 	}
 	var out []message
 	for _, e := range h.Questions {
 		if e.Body.Episode == ep {
-			out = append(out, message{At: e.At, FromPatient: true, Who: "Patient", Text: e.Body.Text, ReadBy: read[e.Ref], Ref: e.Ref})
+			out = append(out, message{At: e.At.In(v.zone), FromPatient: true, Who: "Patient", Text: e.Body.Text, ReadBy: read[e.Ref], Ref: e.Ref})
 		}
 	}
 	for _, e := range h.Signs {
@@ -51,12 +51,12 @@ func messages(h rom.History, ep rom.EpisodeID, names map[rom.StaffID]string) []m
 			if e.Body.Text != "" {
 				text += ": " + e.Body.Text
 			}
-			out = append(out, message{At: e.At, FromPatient: true, Who: "Patient", Text: text, ReadBy: read[e.Ref], Ref: e.Ref, Sign: true})
+			out = append(out, message{At: e.At.In(v.zone), FromPatient: true, Who: "Patient", Text: text, ReadBy: read[e.Ref], Ref: e.Ref, Sign: true})
 		}
 	}
 	for _, e := range h.Notes {
 		if e.Body.Episode == ep {
-			out = append(out, message{At: e.At, Who: names[e.Body.By], Text: e.Body.Text, ReadBy: read[e.Ref], Ref: e.Ref})
+			out = append(out, message{At: e.At.In(v.zone), Who: names[e.Body.By], Text: e.Body.Text, ReadBy: read[e.Ref], Ref: e.Ref})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b message) int { return b.At.Compare(a.At) })
@@ -64,7 +64,7 @@ func messages(h rom.History, ep rom.EpisodeID, names map[rom.StaffID]string) []m
 }
 
 // timeline is every record of a history in one line each, the newest first.
-func timeline(h rom.History, names map[rom.StaffID]string) []moment {
+func (v *visit) timeline(h rom.History, names map[rom.StaffID]string) []moment {
 	var out []moment
 	add := func(m rom.Meta, by rom.StaffID, format string, args ...any) {
 		who := "patient"
@@ -80,7 +80,7 @@ func timeline(h rom.History, names map[rom.StaffID]string) []moment {
 		if !m.Amended.IsZero() {
 			what += " (corrected)"
 		}
-		out = append(out, moment{m.At, who, what, m.Ref})
+		out = append(out, moment{m.At.In(v.zone), who, what, m.Ref})
 	}
 	for _, e := range h.Episodes {
 		add(e.Meta, e.Body.By, "Episode, version %d: %s, %s shoulder", e.Body.Version, name(stateNames, e.Body.State), e.Body.Side)

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 	"net/http"
-	"strconv"
 	"time"
 
 	"unsling/engine/rom"
@@ -27,6 +26,8 @@ type visit struct {
 	actor  access.Actor
 	desk   *Desk
 
+	once *once // of the form that was posted; nil for none
+
 	// Set on patient routes.
 	patient ledger.Patient
 	team    []ledger.Member
@@ -37,6 +38,7 @@ type visit struct {
 var (
 	errNotFound  = errors.New("there is no such page")
 	errNoPatient = errors.New("there is no such patient in your care")
+	errSignedOut = errors.New("nobody is signed in")
 )
 
 // sorry is a refusal with one sentence for the person.
@@ -49,13 +51,33 @@ func (s *sorry) Error() string { return s.text }
 
 func refuse(status int, text string) error { return &sorry{status, text} }
 
-// signedIn asks for a live session, renews it and calls h.
+// signedIn asks for a live session, renews it, reads the form if one was
+// posted, and calls h.
 func (d *Desk) signedIn(h func(*visit) error) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v, err := d.begin(w, r)
-		if err != nil {
+		if errors.Is(err, errSignedOut) {
 			d.toSignIn(w, r)
 			return
+		}
+		if err != nil {
+			d.Log.Error("clinic page failed", "route", r.Pattern, "error", err.Error())
+			d.plain(w, http.StatusInternalServerError, broken)
+			return
+		}
+		if r.Method == http.MethodPost {
+			if err := takeForm(r); err != nil {
+				d.fail(v, err)
+				return
+			}
+			if token := r.PostForm.Get("once"); token != "" && len(token) <= 64 {
+				v.once = d.onces.enter(v.token.Session + "\x00" + r.URL.Path + "\x00" + token)
+				defer v.once.mu.Unlock()
+				if v.once.to != "" {
+					http.Redirect(w, r, v.once.to, http.StatusSeeOther)
+					return
+				}
+			}
 		}
 		if err := h(v); err != nil {
 			d.fail(v, err)
@@ -85,6 +107,13 @@ func (d *Desk) onPatient(act access.Act, h func(*visit) error) http.Handler {
 				return err
 			}
 		}
+		if v.r.Method != http.MethodPost {
+			// Reading is audited too; what is written is audited with it.
+			if err := d.Store.Note(ledger.Entry{At: v.at.UTC(), Actor: string(v.staff.ID), Session: v.token.Session,
+				Act: string(access.ViewPatient), Patient: string(id), Resource: v.r.Pattern, Reason: v.trail().Reason}); err != nil {
+				return err
+			}
+		}
 		return h(v)
 	})
 }
@@ -109,25 +138,28 @@ func (v *visit) mayAfter(act access.Act, firstBy rom.StaffID) error {
 // can is may for templates.
 func (v *visit) can(act string) bool { return v.may(access.Act(act)) == nil }
 
+// begin finds out who asks. Every row is read again on every request.
 func (d *Desk) begin(w http.ResponseWriter, r *http.Request) (*visit, error) {
 	now := d.Now()
 	token, err := d.Tokens.ParseStaff(d.Cookies.Token(r), now)
 	if err != nil {
-		return nil, err
+		return nil, errSignedOut
 	}
 	session, staff, err := d.Store.Session(token.Session)
-	if err != nil {
+	switch {
+	case errors.Is(err, ledger.ErrUnknown):
+		return nil, errSignedOut
+	case err != nil:
 		return nil, err
-	}
-	if !session.Live(now) || staff.Disabled || string(staff.ID) != token.Staff {
-		return nil, access.ErrSessionOver
+	case !session.Live(now) || staff.Disabled || string(staff.ID) != token.Staff:
+		return nil, errSignedOut
 	}
 	glass, err := d.Store.Glass(staff.ID, now)
 	if err != nil {
 		return nil, err
 	}
 	clinic, err := d.Store.Clinic()
-	if err != nil {
+	if err != nil && !errors.Is(err, ledger.ErrUnknown) {
 		return nil, err
 	}
 	if fresh, err := d.Tokens.Renew(token, d.id(), now); err == nil && fresh != "" {
@@ -164,15 +196,3 @@ func (d *Desk) id() string {
 }
 
 func (d *Desk) chance() io.Reader { return d.Chance }
-
-// form returns a posted field without the blanks around it.
-func (v *visit) form(name string) string { return trim(v.r.PostFormValue(name)) }
-
-// number reads a posted whole number within bounds.
-func (v *visit) number(name, what string, low, high int) (int, error) {
-	n, err := strconv.Atoi(v.form(name))
-	if err != nil || n < low || n > high {
-		return 0, refuse(http.StatusUnprocessableEntity, what+" must be a whole number from "+strconv.Itoa(low)+" to "+strconv.Itoa(high)+".")
-	}
-	return n, nil
-}

@@ -2,7 +2,6 @@ package clinic
 
 import (
 	"errors"
-	"fmt"
 	"net/http"
 
 	"unsling/engine/protocol"
@@ -17,7 +16,7 @@ func (v *visit) draft(kind wire.Kind, body any) (ledger.Draft, error) {
 	if err != nil {
 		var bad *rom.InvalidError
 		if errors.As(err, &bad) {
-			return ledger.Draft{}, refuse(http.StatusUnprocessableEntity, "This cannot be saved: "+bad.Error()+".")
+			return ledger.Draft{}, plainly(bad, rom.Plan{})
 		}
 		return ledger.Draft{}, err
 	}
@@ -68,17 +67,4 @@ func nextRev(f file) int {
 		rev = max(rev, a.Following)
 	}
 	return rev + 1
-}
-
-// dateField reads a posted date; zero when it is empty.
-func (v *visit) dateField(name, what string) (rom.Date, error) {
-	s := v.form(name)
-	if s == "" {
-		return 0, nil
-	}
-	d, err := rom.ParseDate(s)
-	if err != nil {
-		return 0, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("%s: %q is not a date. Write it as 2026-01-31.", what, s))
-	}
-	return d, nil
 }
