@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"unsling/engine/rom"
@@ -165,8 +166,7 @@ const maxTail = 1 << 16
 
 func (s *Syncer) save(ctx context.Context, f replica.Save) (replica.Event, error) {
 	b := journal.Batch{
-		Delete: f.Delete, Add: rows(f.Add), Put: rows(f.Put),
-		Meta: journal.StateItems(f.State, f.Moved),
+		Add: rows(f.Add), Put: rows(f.Put), Meta: journal.StateItems(f.State, f.Moved),
 	}
 	err := s.Store.Commit(ctx, b)
 	switch {
@@ -216,8 +216,8 @@ func (s *Syncer) noAnswer(ctx context.Context, author rom.Author, err error) (re
 	return e, nil
 }
 
-// mine returns the hash of the own line n, "" if there is none, and the end
-// of the own chain.
+// mine returns the hash of the own line n, "" if it is not known, and the end
+// of the own chain. The line after n knows it as well, should n be pruned.
 func (s *Syncer) mine(ctx context.Context, author rom.Author, n int64) (h wire.Hash, tail wire.Mark, err error) {
 	if tail, err = journal.Tail(ctx, s.Store, author); err != nil {
 		return "", tail, err
@@ -226,10 +226,24 @@ func (s *Syncer) mine(ctx context.Context, author rom.Author, n int64) (h wire.H
 		return "", tail, nil
 	}
 	lines, err := journal.Lines(ctx, s.Store, author, n, 1, wire.MaxLine+1)
-	if err != nil || len(lines) == 0 {
+	if err != nil || len(lines) > 0 {
+		return hashOfFirst(lines), tail, err
+	}
+	if lines, err = journal.Lines(ctx, s.Store, author, n+1, 1, wire.MaxLine+1); err != nil || len(lines) == 0 {
 		return "", tail, err
 	}
-	return wire.HashOf(lines[0]), tail, nil
+	next, err := wire.Decode(lines[0])
+	if err != nil {
+		return "", tail, nil
+	}
+	return next.Prev, tail, nil
+}
+
+func hashOfFirst(lines [][]byte) wire.Hash {
+	if len(lines) == 0 {
+		return ""
+	}
+	return wire.HashOf(lines[0])
 }
 
 func (s *Syncer) read(ctx context.Context, author rom.Author, f replica.Read) (replica.Event, error) {
@@ -238,12 +252,18 @@ func (s *Syncer) read(ctx context.Context, author rom.Author, f replica.Read) (r
 		return nil, err
 	}
 	out := replica.GotLines{Own: own}
-	if !f.Return {
-		return out, nil
+	if out.Tail, err = journal.Tail(ctx, s.Store, author); err != nil || !f.Return {
+		return out, err
 	}
 	err = s.Store.Each(ctx, func(r journal.Row) error {
-		if len(out.Returned) < f.Lines && r.Author.FromClinic() && r.Pull != f.Pull && replica.Before(f.After, r.Key()) {
-			out.Returned = append(out.Returned, r.Line)
+		switch {
+		case r.Pull >= f.Pull:
+		case r.Author.FromClinic():
+			if len(out.Returned) < f.Lines && replica.Before(f.After, r.Key()) {
+				out.Returned = append(out.Returned, r.Line)
+			}
+		case slices.Contains(f.Old, r.Author) && len(out.Strays) < f.Lines && string(r.Line) != replica.BarrierLine:
+			out.Strays = append(out.Strays, r.Line)
 		}
 		return nil
 	})

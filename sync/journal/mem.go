@@ -135,7 +135,10 @@ func (d *Disk) commit(b Batch) error {
 		grow += len(r.Line) + 64
 	}
 	for _, r := range b.Put {
-		grow += len(r.Line) + 64
+		old, there := d.row(r.Key())
+		if grow += len(r.Line) - len(old.Line); !there {
+			grow += 64
+		}
 	}
 	for _, items := range [][]Item{b.Meta, b.Blobs} {
 		for _, it := range items {

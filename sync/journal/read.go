@@ -32,17 +32,28 @@ func Tail(ctx context.Context, s Store, a rom.Author) (wire.Mark, error) {
 	return wire.Mark{N: row.N, Hash: wire.HashOf(sendable(row))}, nil
 }
 
-// First returns the lowest number of an author's rows on the disk; 0 if there
-// are none. It is above 1 once rows were pruned.
+// barred reports whether a row holds a number that must not be given again.
+func barred(r Row) bool { return string(r.Line) == replica.BarrierLine }
+
+// First returns the lowest number of an author's lines on the disk; 0 if there
+// are none. It is above 1 once lines were pruned.
 func First(ctx context.Context, s Store, a rom.Author) (int64, error) {
-	rows, err := s.Rows(ctx, a, 1, 1)
-	if err != nil {
-		return 0, fmt.Errorf("read the start of the log: %w", err)
+	const page = 500
+	for from := int64(1); ; {
+		rows, err := s.Rows(ctx, a, from, page)
+		if err != nil {
+			return 0, fmt.Errorf("read the start of the log: %w", err)
+		}
+		for _, r := range rows {
+			if !barred(r) {
+				return r.N, nil
+			}
+			from = r.N + 1
+		}
+		if len(rows) < page {
+			return 0, nil
+		}
 	}
-	if len(rows) == 0 || rows[0].N == replica.Barrier {
-		return 0, nil
-	}
-	return rows[0].N, nil
 }
 
 // Lines returns an author's lines from n on without a hole, at most most of
@@ -55,7 +66,7 @@ func Lines(ctx context.Context, s Store, a rom.Author, from int64, most, size in
 	var out [][]byte
 	for i, r := range rows {
 		line := sendable(r)
-		if r.N != from+int64(i) || r.N == replica.Barrier || len(line)+1 > size {
+		if r.N != from+int64(i) || barred(r) || len(line)+1 > size {
 			break
 		}
 		size -= len(line) + 1

@@ -135,7 +135,8 @@ func (p *Phone) pull(s *Save, next *State, e Answered) (tail wire.Mark) {
 			p.learned = append(p.learned, l.Bytes)
 			continue
 		}
-		if rec.N == tail.N+1 && rec.Prev == tail.Prev() {
+		follows := rec.Prev == tail.Prev() || next.Acked.N == tail.N && rec.Prev == next.Acked.Hash // should the tail be damaged
+		if rec.N == tail.N+1 && follows {
 			s.Add = append(s.Add, Row{rec.Author, rec.N, l.Bytes, 0})
 			p.learned = append(p.learned, l.Bytes)
 			tail = wire.Mark{N: rec.N, Hash: l.Hash}

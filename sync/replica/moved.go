@@ -26,18 +26,33 @@ func (p *Phone) registered(e Registered) []Effect {
 	next.Acked, next.BackedUp, p.pruned = wire.Mark{}, 0, 0
 	p.restart(&next)
 
-	var mark wire.Mark
-	names := map[rom.Ref]rom.Ref{}
-	last := p.moveFrom + int64(len(e.Own)) - 1
+	p.move(&s, e.Author, wire.Mark{}, e.Own)
 	for _, b := range e.Own {
-		rec, err := wire.Decode(b)
-		if err != nil || rec.Author != old {
-			continue // not readable any more: it stays where it is
+		if rec, err := wire.Decode(b); err == nil {
+			s.Put = append(s.Put, Row{rec.Author, rec.N, []byte(BarrierLine), 0})
 		}
-		s.Put = append(s.Put, Row{old, rec.N, []byte(BarrierLine), 0})
-		to := rom.Ref{Author: e.Author, N: mark.N + 1}
-		names[rec.Ref()] = to
-		rec.Was, rec.Author, rec.N, rec.Prev = rec.Ref(), to.Author, to.N, mark.Prev()
+	}
+	last := p.moveFrom + int64(len(e.Own)) - 1
+	for _, n := range []int64{last + 1, Barrier} {
+		s.Add = append(s.Add, Row{old, n, []byte(BarrierLine), 0})
+	}
+	p.note(NowOther)
+	s.State, s.Moved = next, true
+	return p.save(s, nil)
+}
+
+// move appends lines of an earlier author after mark under the name of a.
+// Lines that do not decode any more stay where they are.
+func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte) {
+	names := map[rom.Ref]rom.Ref{}
+	for _, b := range lines {
+		rec, err := wire.Decode(b)
+		if err != nil {
+			continue
+		}
+		was, to := rec.Ref(), rom.Ref{Author: a, N: mark.N + 1}
+		names[was] = to
+		rec.Was, rec.Author, rec.N, rec.Prev = was, to.Author, to.N, mark.Prev()
 		rec.Body = retarget(rec, names)
 		line, err := wire.Encode(rec)
 		if err != nil {
@@ -47,11 +62,23 @@ func (p *Phone) registered(e Registered) []Effect {
 		s.Add = append(s.Add, Row{rec.Author, rec.N, line, 0})
 		p.learned = append(p.learned, line)
 	}
-	for _, n := range []int64{last + 1, Barrier} {
-		s.Add = append(s.Add, Row{old, n, []byte(BarrierLine), 0})
+}
+
+// takeStrays moves what this phone wrote under an earlier name and the server
+// has not shown in its last pass: it was lost there, and the other copy may
+// be gone, or a window wrote it while the name changed. The rows stay, marked
+// as settled.
+func (p *Phone) takeStrays(e GotLines) []Effect {
+	s := Save{State: p.state.clone()}
+	p.move(&s, p.state.Author, e.Tail, e.Strays)
+	if len(s.Add) == 0 {
+		return nil
 	}
-	p.note(NowOther)
-	s.State, s.Moved = next, true
+	for _, b := range e.Strays {
+		if rec, err := wire.Decode(b); err == nil {
+			s.Put = append(s.Put, Row{rec.Author, rec.N, b, Barrier})
+		}
+	}
 	return p.save(s, nil)
 }
 
@@ -97,6 +124,8 @@ const KeepFor = 90 * 24 * time.Hour
 
 // prune drops the oldest own lines that a verified backup has and that are
 // older than KeepFor (rule 4); never the last one, on which the chain goes on.
+// A barrier stays in the place of each, so that a window which slept since
+// cannot give its number away again.
 func (p *Phone) prune(e Prune) []Effect {
 	next := p.state.clone()
 	s := Save{}
@@ -106,9 +135,9 @@ func (p *Phone) prune(e Prune) []Effect {
 			rec.N > min(next.BackedUp, next.Acked.N) || e.Now.Sub(rec.At) < KeepFor {
 			break
 		}
-		s.Delete = append(s.Delete, rec.Ref())
+		s.Put = append(s.Put, Row{rec.Author, rec.N, []byte(BarrierLine), 0})
 	}
-	if len(s.Delete) == 0 {
+	if len(s.Put) == 0 {
 		return p.rest("")
 	}
 	s.State = next

@@ -22,6 +22,8 @@ type (
 	GotLines struct {
 		Own      [][]byte // own lines from Read.From on
 		Returned [][]byte // clinic lines asked for by Read.Return
+		Strays   [][]byte // lines of Read.Old, likewise
+		Tail     wire.Mark
 	}
 	// Answered is the server's answer to Send. Mine is the hash of the own
 	// line number Reply.Ack.N on the disk, "" if there is none; Tail the end
@@ -68,29 +70,30 @@ type Effect interface{ effect() }
 // The effects.
 type (
 	// Read asks for own lines from number From on, at most Lines of them and
-	// Bytes in all, line feeds included. With Return it also asks for clinic
-	// rows whose Pull is not the given one, in the order of author and n,
-	// after After, within what the own lines leave of the limits.
+	// Bytes in all, line feeds included, and for the end of the own chain.
+	// With Return it also asks for rows whose Pull is below the given one, in
+	// the order of author and n, at most Lines of each sort: those of the
+	// clinic after After, and those of Old but barriers.
 	Read struct {
 		From         int64
 		Lines, Bytes int
 		Return       bool
 		Pull         int64
 		After        rom.Ref
+		Old          []rom.Author
 	}
 	// Send asks for one exchange.
 	Send struct{ Request wire.Request }
 	// Save asks for one transaction: the state under its author's name, the
-	// rows deleted, added (an existing one fails the transaction) and put.
+	// rows added (an existing one fails the transaction) and put.
 	// With Moved the state's author is this installation from then on; without
 	// it the transaction must not touch who this installation is, since a
 	// second window may have changed it.
 	Save struct {
-		State  State
-		Moved  bool
-		Delete []rom.Ref
-		Add    []Row
-		Put    []Row
+		State State
+		Moved bool
+		Add   []Row
+		Put   []Row
 	}
 	// Register asks for a new id and key at the server (rule 12), and for the
 	// own lines from From on.
@@ -111,9 +114,11 @@ type (
 // JavaScript.
 const Barrier = 1<<53 - 1
 
-// BarrierLine stands under the old author wherever a second window might
-// write next, and under Barrier, once this phone has become another author:
-// an append there fails and the window learns who it is now. It is no record.
+// BarrierLine stands where a second window might write although the number
+// was given away: in the place of rows that were pruned, and, once this phone
+// has become another author, under the old one wherever that chain could go
+// on, and under Barrier. An append there fails and the window looks again. It
+// is no record.
 const BarrierLine = `{"moved":true}`
 
 // Row is a line to be stored under (Author, N).

@@ -71,7 +71,9 @@ func (f *Folder) resolve() verdicts {
 
 // findCopies drops the records that repeat one that is here (rule 12). What
 // repeats keeps its salt, so kind and salt tell that it is the same record
-// and not another one that happens to have taken the number.
+// and not another one that happens to have taken the number. Corrections are
+// never dropped: to take back or replace the same thing twice does no harm,
+// and each names the record that its author knew.
 func (z *resolver) findCopies() {
 	type key struct {
 		kind wire.Kind
@@ -80,11 +82,14 @@ func (z *resolver) findCopies() {
 	keep := map[key]*folded{}
 	z.parents = map[rom.Author]map[rom.Author]bool{}
 	for _, r := range z.f.records {
+		if r.Author.FromClinic() {
+			continue // nothing of the clinic's is ever a copy, or has one
+		}
 		k := key{r.Kind, r.Salt}
 		if o := keep[k]; o == nil || firstOf(r, o) {
 			keep[k] = r
 		}
-		if !r.Was.IsZero() && !r.Author.FromClinic() && !r.Was.Author.FromClinic() {
+		if !r.Was.IsZero() && !r.Was.Author.FromClinic() {
 			if z.parents[r.Author] == nil {
 				z.parents[r.Author] = map[rom.Author]bool{}
 			}
@@ -93,7 +98,10 @@ func (z *resolver) findCopies() {
 	}
 	z.alias = map[rom.Ref]rom.Ref{}
 	for _, r := range z.f.records {
-		if o := keep[key{r.Kind, r.Salt}]; !r.Was.IsZero() && o != r {
+		if r.Kind == wire.KindAmend || r.Kind == wire.KindVoid {
+			continue
+		}
+		if o := keep[key{r.Kind, r.Salt}]; !r.Was.IsZero() && o != nil && o != r {
 			z.alias[r.Ref()] = o.Ref()
 		}
 	}
@@ -129,17 +137,17 @@ func (z *resolver) descends(a, b rom.Author) bool {
 
 // target returns the record that a correction by author speaks of, nil if it
 // is not here. ok is false if the author may not touch it: a phone corrects
-// only its own, and the chains of plans and episodes are corrected by their
-// next revision alone.
+// only what it wrote itself, under whatever name, and the chains of plans and
+// episodes are corrected by their next revision alone.
 func (z *resolver) target(author rom.Author, ref rom.Ref) (t *folded, ok bool) {
-	t = z.f.records[z.original(ref)]
-	switch {
-	case t == nil:
-		return nil, true
-	case t.Kind == wire.KindPlan || t.Kind == wire.KindEpisode:
+	if !author.FromClinic() && author != ref.Author && !z.descends(author, ref.Author) {
 		return nil, false
 	}
-	return t, author.FromClinic() || author == t.Author || z.descends(author, t.Author)
+	t = z.f.records[z.original(ref)]
+	if t != nil && (t.Kind == wire.KindPlan || t.Kind == wire.KindEpisode) {
+		return nil, false
+	}
+	return t, true
 }
 
 // resolveVoids: a void wins for ever; there is no voiding a void. Taking back
@@ -216,9 +224,9 @@ func (z *resolver) resolveAmends(amends []*folded) {
 // here yet; ok is false if the author may not, or if there is no end.
 func (z *resolver) root(r *folded) (root *folded, path []*folded, ok bool) {
 	seen := map[*folded]bool{r: true}
-	ref := r.body.(rom.Amend).Target
+	author, ref := r.Author, r.body.(rom.Amend).Target
 	for {
-		t, may := z.target(r.Author, ref)
+		t, may := z.target(author, ref)
 		switch {
 		case !may:
 			return nil, nil, false
@@ -235,7 +243,7 @@ func (z *resolver) root(r *folded) (root *folded, path []*folded, ok bool) {
 		}
 		seen[t] = true
 		path = append(path, t)
-		ref = a.Target
+		author, ref = t.Author, a.Target
 	}
 }
 

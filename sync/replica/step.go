@@ -62,6 +62,9 @@ func (p *Phone) Step(e Event) []Effect {
 		return p.prune(e)
 	case GotLines:
 		if p.phase == reading {
+			if out := p.takeStrays(e); out != nil {
+				return out
+			}
 			return p.send(e)
 		}
 	case Answered:
@@ -99,7 +102,7 @@ func (p *Phone) read() []Effect {
 	p.phase = reading
 	return []Effect{Read{
 		From: p.from(), Lines: p.lines, Bytes: p.bytes,
-		Return: p.state.Return, Pull: p.state.Pull, After: p.state.ReturnAfter,
+		Return: p.state.Return, Pull: p.state.Pull, After: p.state.ReturnAfter, Old: p.state.Old,
 	}}
 }
 

@@ -46,8 +46,15 @@ func (f *faulty) Commit(ctx context.Context, b journal.Batch) error {
 		}
 		b.Meta = nil
 	}
+	before := f.win.ph.state()
 	if err := f.Mem.Commit(ctx, b); err != nil {
 		return err
+	}
+	if after := f.win.ph.state(); after.Author == before.Author && after.Since.Seq < before.Since.Seq && after.Pull <= before.Pull {
+		// A second window saved an older state. The cursor no longer covers
+		// all that was pulled, and if the server now loses just that, the
+		// phone cannot tell. It keeps the records all the same.
+		f.win.ph.behind = true
 	}
 	for _, r := range append(b.Add, b.Put...) {
 		w.written[wire.HashOf(r.Line)] = true
@@ -109,6 +116,9 @@ func (ph *phone) flip() {
 	r := rows[len(rows)-1-w.chance.below(min(3, len(rows)))]
 	if r.N == replica.Barrier {
 		return
+	}
+	if rec, err := wire.Decode(r.Line); err == nil && w.kept[rec.Salt] != nil {
+		w.kept[rec.Salt].gone = true
 	}
 	r.Line = append([]byte(nil), r.Line...)
 	i := w.chance.below(len(r.Line))
