@@ -33,6 +33,7 @@ type App struct {
 	notice string // one sentence on top of the screen, until the next act
 	urgent bool   // the notice is an alert
 	aloud  string // text for the live region
+	beat   string // what the last tick found to draw
 
 	enrol   enrolState
 	first   firstState
@@ -122,7 +123,7 @@ func (a *App) Arrive(path, fragment string) {
 	}
 	if was != a.place {
 		a.leave(was)
-		a.notice, a.urgent = "", false
+		a.notice, a.urgent, a.aloud = "", false, ""
 	}
 	a.look()
 	a.enter()

@@ -108,7 +108,7 @@ func (a *App) join() {
 			a.aloud = s.problem
 			return
 		}
-		*s = enrolState{}
+		*s, a.aloud = enrolState{}, ""
 		a.tellShell()
 		a.goTo(PlaceNow)
 	})

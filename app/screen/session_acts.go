@@ -46,6 +46,9 @@ func (a *App) sessionPain(score int) {
 	s.sheet = noSheet
 	a.feed(session.Event{Kind: kind, Score: score})
 	a.aloud = a.f(words.PainSaid, score)
+	if s.view.State == session.Ready {
+		s.preview = a.d.Clock.Mono() // the movement is shown when its page is
+	}
 }
 
 // stopFor ends the session for a reason. The record of one stopped because

@@ -251,7 +251,18 @@ func TestPreviewEndsWithinFiveSeconds(t *testing.T) {
 	if !s.a.Ticking() {
 		t.Fatal("the preview does not move")
 	}
-	s.tick(5 * time.Second)
+	drawn := map[string]bool{}
+	changes := 0
+	for i := 0; i < 50; i++ {
+		s.f.pass(quick)
+		if s.a.Tick() {
+			changes++
+			drawn[s.a.viewSession().Figures[0]] = true
+		}
+	}
+	if len(drawn) < 10 || changes < len(drawn) {
+		t.Errorf("the preview showed %d pictures in %d changes", len(drawn), changes)
+	}
 	if s.a.Ticking() {
 		t.Error("the preview still moves after five seconds")
 	}

@@ -231,6 +231,9 @@ func (a *App) viewEnd(v *sessionView) {
 		return
 	}
 	v.Title = a.t(words.EndTitle)
+	if r != nil && r.Ended == rom.StoppedByMe {
+		v.Title = a.t(words.EndStopped)
+	}
 	if s.view.Counted > 0 {
 		v.Texts = []string{a.f(words.EndCount, s.view.Counted, s.view.Asked)}
 	}

@@ -23,15 +23,16 @@ func (a *App) moving() bool {
 
 // Tick lets time pass. It reports whether anything that is drawn has changed.
 func (a *App) Tick() bool {
-	before := a.pulse()
-	was := a.moving()
 	if a.session.running() {
 		a.feed(session.Event{Kind: session.Tick})
 		a.holdWhileMeasuring()
 	}
 	a.tickPhoto()
 	a.tickTilt()
-	return a.pulse() != before || was != a.moving()
+	now := a.pulse()
+	changed := now != a.beat
+	a.beat = now
+	return changed
 }
 
 // holdWhileMeasuring pauses the session after the hold that is being
@@ -68,5 +69,5 @@ func (a *App) pulse() string {
 	if v.State == session.Moving || v.State == session.Resting && v.Elapsed < 3100 {
 		arm = int64(v.Elapsed) / 90
 	}
-	return fmt.Sprint(v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud)
+	return fmt.Sprint(a.moving(), v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud)
 }

@@ -59,6 +59,7 @@ var (
 	SkipNoPlace  = Text{"No place for it here", "Aquí no hay sitio"}
 
 	EndTitle      = Text{"Done", "Listo"}
+	EndStopped    = Text{"Stopped for now", "Parado por ahora"}
 	EndCount      = Text{"You did %d of %d.", "Hizo %d de %d."}
 	EndFor        = Text{"This keeps your shoulder from getting stiff.", "Esto evita que el hombro se ponga rígido."}
 	EndForHand    = Text{"This keeps your hand and elbow loose.", "Esto mantiene sueltos la mano y el codo."}
