@@ -2,7 +2,7 @@
 
 BIN := bin/unsling
 
-.PHONY: help run build web test size bench clean
+.PHONY: help run build web test test-long size bench demo-check sim study clean
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
@@ -19,11 +19,27 @@ web:
 test: ## everything a change must pass, browser included; prints the time of each part
 	@.ci/test
 
+test-long: ## test, then 2,000 seeds of the simulation and an hour of fuzzing shared by all decoders
+	@.ci/test
+	@.ci/test long
+
 size: ## bytes of the phone's program against its budget
 	@go run ./server/internal/buildweb -size
 
-bench: ## benchmarks of the engine and the exchange
-	@go test -run '^$$' -bench . -benchmem ./engine/... ./sync/...
+bench: ## benchmarks of engine, exchange, store and pictures
+	@go test -run '^$$' -bench . -benchmem ./engine/... ./sync/... ./app/... ./server/ledger/...
+
+demo-check: build ## verify the demo's store: chains, checksums, facts equal to a fresh fold
+	@$(BIN) verify .demo
+
+SEEDS ?= 200
+
+sim: ## the exchange under every kind of trouble, SEEDS=200 seeds from a fresh one on, which is printed
+	@first=$$(od -An -N4 -tu4 /dev/urandom | tr -d ' '); echo "first seed $$first"; \
+	go test -count=1 -v -timeout 80m ./sync/replica/sim -run TestSeeds -args -seeds $(SEEDS) -first $$first
+
+study: ## how often findings fire on healthy courses and how late on stiff ones: writes engine/review/testdata/study.txt
+	@go test -count=1 -v ./engine/review -run Study -study -timeout 2h
 
 clean: ## remove what was built
 	rm -rf bin server/web/dist/*
