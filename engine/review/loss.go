@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 
 	"unsling/engine/rom"
 	"unsling/engine/trend"
@@ -132,7 +133,7 @@ func evalEarlyLoss(f *facts, r Rule) []judgement {
 }
 
 func evalRetear(f *facts, r Rule) []judgement {
-	if !f.e.Procedures[0].Cuff() && !f.e.Has(rom.SubscapularisRepair) {
+	if !slices.ContainsFunc(f.e.Procedures, rom.Procedure.Cuff) {
 		return []judgement{r.line("", NotApplicable, "no tendon of the cuff was repaired")}
 	}
 	var out []judgement

@@ -234,6 +234,9 @@ func TestAbsurdHistories(t *testing.T) {
 		if r.Intn(6) == 0 {
 			tl.h.Plans = nil
 		}
+		if r.Intn(9) == 0 {
+			tl.e.Procedures = nil
+		}
 		if r.Intn(6) == 0 {
 			tl.e.Surgery = rom.MakeDate(1905+r.Intn(250), 1, 1)
 		}
