@@ -61,14 +61,26 @@ func (s *story) acts(d rom.Date) []act {
 		s.operated(d, n, add)
 	}
 	for _, t := range s.person.turns {
-		if d == s.today.Add(-t.before) {
-			add(8*60+5, func() error { return t.do(s) })
+		if on, minute := s.when(t); d == on {
+			add(minute, func() error { return t.do(s) })
 		}
 	}
 	if s.person.discharged && d == s.today.Add(-2) {
 		add(12*60, s.discharge)
 	}
 	return out
+}
+
+// when says on which day and minute a turn comes. What belongs to today comes
+// late yesterday while today has hardly begun, so that the story is complete
+// at whatever hour the demo is made.
+func (s *story) when(t turn) (rom.Date, int) {
+	end := s.env.Today.In(s.zone)
+	const early, late = 8*60 + 5, 21*60 + 5
+	if t.before == 0 && end.Hour()*60+end.Minute() <= early {
+		return s.today.Add(-1), late
+	}
+	return s.today.Add(-t.before), early
 }
 
 // operated adds the acts of a day after surgery.
