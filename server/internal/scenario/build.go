@@ -58,6 +58,9 @@ func Build(ctx context.Context, e Env) error {
 		s := &story{env: e, ctx: ctx, person: p, zone: zone, today: today, surgery: today.Add(-p.day),
 			rng: rand.New(rand.NewPCG(uint64(i)+1, 20))}
 		s.enrolled = min(s.surgery.Add(-lead), today.Add(-1))
+		if p.late {
+			s.enrolled = today.Add(-1)
+		}
 		first = min(first, s.enrolled)
 		stories[i] = s
 	}

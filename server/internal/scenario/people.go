@@ -75,6 +75,7 @@ type person struct {
 	turns      []turn // what happens on which day after surgery
 	spare      bool
 	discharged bool
+	late       bool // enrolled yesterday, long after the operation
 }
 
 // turn is an event of a story.
@@ -118,6 +119,6 @@ func patients() []person {
 		{name: "Otis Parr", born: 1973, side: rom.Right, procedures: decompression, day: 120, phone: true, habit: steady, arm: quick, discharged: true},
 		{name: "Pia Quist", born: 1969, side: rom.Left, procedures: append(cuff[:1:1], rom.BicepsTenodesis), day: 50, phone: true,
 			habit: habit{does: 0.85, pain: 2, silent: 1, attends: 0.9}, arm: onCourse, turns: []turn{{0, stopPlan}}},
-		{name: "Vera Wren", born: 1960, side: rom.Right, procedures: cuff, day: 50, arm: onCourse},
+		{name: "Vera Wren", born: 1960, side: rom.Right, procedures: cuff, day: 50, arm: onCourse, late: true},
 	}
 }

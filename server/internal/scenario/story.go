@@ -44,6 +44,12 @@ func (s *story) acts(d rom.Date) []act {
 	switch {
 	case d < s.enrolled:
 		return nil
+	case s.person.late:
+		if d == s.enrolled {
+			add(15*60, s.enrol)
+			add(15*60+10, s.confirm)
+			add(15*60+20, s.clearAll)
+		}
 	case d == s.enrolled:
 		add(9*60, s.enrol)
 		add(9*60+20, func() error { return s.measureAtClinic(d, true) })
