@@ -1,6 +1,12 @@
 package ledger
 
-import "time"
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"time"
+)
 
 // Entry is one act in the audit log. It holds ids only: no names, no
 // angles, no text that a patient or a member of staff wrote, except Reason.
@@ -30,4 +36,18 @@ type Trail struct {
 	Session string
 	Reason  string
 	Request string
+}
+
+// ChainEntry returns the entry's text and the hash of the chain after it. The
+// text is what encoding/json writes for the struct without Hash: fixed order
+// of members, no white space, so that it is the same whoever computes it.
+func ChainEntry(before string, e Entry) (text []byte, hash string, err error) {
+	e.Hash = ""
+	if text, err = json.Marshal(e); err != nil {
+		return nil, "", fmt.Errorf("audit: %w", err)
+	}
+	h := sha256.New()
+	h.Write([]byte(before))
+	h.Write(text)
+	return text, base64.RawURLEncoding.EncodeToString(h.Sum(nil)), nil
 }

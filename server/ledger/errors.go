@@ -21,6 +21,10 @@ var (
 	ErrErased      = errors.New("the patient's data was erased")
 	ErrLocked      = errors.New("another process has this store open")
 	ErrDamaged     = errors.New("stored data does not match its own hash")
+	ErrFull        = errors.New("the disk is nearly full")
+	ErrWentBack    = errors.New("the store has less than was backed up")
+	ErrUnfinished  = errors.New("a restore into this store did not finish")
+	ErrNewer       = errors.New("the store was written by a newer version of this program")
 )
 
 // StaleError is ErrStale with the facts: the newest revision of the plan, or

@@ -16,6 +16,8 @@ type Store interface {
 	Phones
 	Log
 	Audits
+	Erasing
+	Archive
 	Upkeep
 }
 
@@ -152,8 +154,10 @@ type Upkeep interface {
 	About() (About, error)
 	// NewEpoch begins another life of the store, with a new clinic author.
 	NewEpoch(Trail) (About, error)
-	// SetBackedUp raises the author's highest n inside a verified backup.
-	SetBackedUp(a rom.Author, n int64, trail Trail) error
+	// SetRoom says how much room is left on the disk. Below Plenty, what
+	// phones send and new patients are refused with ErrFull; at None every
+	// write is, but for Erase. Reading goes on.
+	SetRoom(Room)
 	// Health tries a write and a read, and returns sizes.
 	Health() (Health, error)
 	// Verify walks everything: chains, hashes, marks, the audit log, and
@@ -173,6 +177,16 @@ type About struct {
 	Since  time.Time  `json:"since"`
 	Schema int        `json:"schema"`
 }
+
+// Room is how much is left on the disk.
+type Room int
+
+// The levels of room.
+const (
+	Plenty Room = iota
+	Little
+	None
+)
 
 // Health is how the store is.
 type Health struct {

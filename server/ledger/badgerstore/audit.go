@@ -1,8 +1,6 @@
 package badgerstore
 
 import (
-	"crypto/sha256"
-	"encoding/base64"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -33,7 +31,7 @@ func (t *txn) note(e ledger.Entry) error {
 		return fmt.Errorf("audit: %w", err)
 	}
 	e.Seq, e.At = head.Seq+1, e.At.UTC().Truncate(time.Millisecond)
-	text, hash, err := chain(head.Hash, e)
+	text, hash, err := ledger.ChainEntry(head.Hash, e)
 	if err != nil {
 		return err
 	}
@@ -41,20 +39,6 @@ func (t *txn) note(e ledger.Entry) error {
 		return err
 	}
 	return t.putRow([]byte("ah"), auditHead{Seq: e.Seq, Hash: hash})
-}
-
-// chain returns the entry's text and the chain's hash after it. The text is
-// what encoding/json writes for the struct without Hash: fixed order of
-// members, no white space, so that it is the same whoever computes it.
-func chain(before string, e ledger.Entry) (text []byte, hash string, err error) {
-	e.Hash = ""
-	if text, err = json.Marshal(e); err != nil {
-		return nil, "", fmt.Errorf("audit: %w", err)
-	}
-	h := sha256.New()
-	h.Write([]byte(before))
-	h.Write(text)
-	return text, base64.RawURLEncoding.EncodeToString(h.Sum(nil)), nil
 }
 
 // Note implements ledger.Audits.
@@ -93,44 +77,45 @@ func (s *Store) Audit(from int64, max int) ([]ledger.Entry, error) {
 // checkAudit walks the chain from its beginning and counts its entries. It
 // calls fault for everything that is not as it was written.
 func (t *txn) checkAudit(fault func(seq int64, what string)) (int, error) {
-	var seq int64
-	hash := ""
-	err := t.keys([]byte("ae/"), func(k []byte) error {
-		seq++
-		if lastN(k) != seq {
-			fault(seq, "audit entries are missing")
-			seq = lastN(k)
+	var end, head auditHead
+	if err := t.walkAudit(fault, &end); err != nil {
+		return int(end.Seq), err
+	}
+	if err := t.row([]byte("ah"), &head); err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return int(end.Seq), err
+	}
+	if head != end {
+		fault(end.Seq, fmt.Sprintf("the audit log should end at entry %d", head.Seq))
+	}
+	return int(end.Seq), nil
+}
+
+// walkAudit walks the chain and leaves its end in end.
+func (t *txn) walkAudit(fault func(seq int64, what string), end *auditHead) error {
+	return t.keys([]byte("ae/"), func(k []byte) error {
+		end.Seq++
+		if lastN(k) != end.Seq {
+			fault(end.Seq, "audit entries are missing")
+			end.Seq = lastN(k)
 		}
 		v, err := t.get(k)
 		if err != nil {
-			fault(seq, "an audit entry cannot be read")
+			fault(end.Seq, "an audit entry cannot be read")
 			return nil
 		}
 		e, text, err := readEntry(v)
 		if err != nil {
-			fault(seq, "an audit entry cannot be read")
+			fault(end.Seq, "an audit entry cannot be read")
 			return nil
 		}
-		stored := e.Hash
-		again, after, err := chain(hash, e)
+		again, after, err := ledger.ChainEntry(end.Hash, e)
 		if err != nil {
 			return err
 		}
-		if string(again) != string(text) || after != stored || e.Seq != seq {
-			fault(seq, "an audit entry does not fit the chain")
+		if string(again) != string(text) || after != e.Hash || e.Seq != end.Seq {
+			fault(end.Seq, "an audit entry does not fit the chain")
 		}
-		hash = stored
+		end.Hash = e.Hash
 		return nil
 	})
-	if err != nil {
-		return int(seq), err
-	}
-	var head auditHead
-	if err := t.row([]byte("ah"), &head); err != nil && !errors.Is(err, ledger.ErrUnknown) {
-		return int(seq), err
-	}
-	if head.Seq != seq || head.Hash != hash {
-		fault(seq, fmt.Sprintf("the audit log should end at entry %d", head.Seq))
-	}
-	return int(seq), nil
 }

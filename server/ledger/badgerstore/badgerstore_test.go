@@ -2,6 +2,7 @@ package badgerstore
 
 import (
 	crand "crypto/rand"
+	"errors"
 	"testing"
 
 	"unsling/server/ledger"
@@ -24,7 +25,13 @@ func TestMemory(t *testing.T) {
 }
 
 func TestDisk(t *testing.T) {
-	ledgertest.Run(t, ledgertest.Setup{Open: func(t *testing.T, place string, keys ledgertest.Keys, fold ledger.Fold) ledger.Store {
+	ledgertest.Run(t, ledgertest.Setup{Refuses: func(place string, keys ledgertest.Keys, fold ledger.Fold) error {
+		s, err := Open(place, testOptions(keys, fold))
+		if err == nil {
+			err = errors.Join(errors.New("it opens"), s.Close())
+		}
+		return err
+	}, Open: func(t *testing.T, place string, keys ledgertest.Keys, fold ledger.Fold) ledger.Store {
 		t.Helper()
 		s, err := Open(place, testOptions(keys, fold))
 		if err != nil {

@@ -35,5 +35,8 @@
 //	st, sl, ss, sp         staff, by login, sessions, by person
 //	ad                     adoptions
 //	ae, ah                 audit entries, head of the chain
-//	00                     about, clinic, schema
+//	er/patient             question for an erasure, or its receipt
+//	bu/author, bx/patient  what is inside a verified backup
+//	im                     only while a restore is under way
+//	00                     about, clinic, backup, and whether a restore did not finish
 package badgerstore

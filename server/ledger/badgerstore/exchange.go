@@ -15,7 +15,11 @@ import (
 // replica; this stores it, moves the marks, and reads what goes back.
 func (s *Store) Exchange(req ledger.ExchangeRequest) (ledger.ExchangeReply, error) {
 	var out ledger.ExchangeReply
-	err := s.update(func(t *txn) error {
+	update := s.update
+	if len(req.Request.Lines)+len(req.Request.Returned) > 0 {
+		update = s.updateMuch
+	}
+	err := update(func(t *txn) error {
 		row, err := s.author(t, req.Author)
 		if err != nil {
 			return err

@@ -177,6 +177,14 @@ func (c *factsCache) get(p rom.PatientID) (ledger.Facts, bool) {
 	return f, ok
 }
 
+// drop forgets the facts of one patient.
+func (c *factsCache) drop(p rom.PatientID) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.size -= len(c.made[p].Data)
+	delete(c.made, p)
+}
+
 func (c *factsCache) put(p rom.PatientID, f ledger.Facts) {
 	c.mu.Lock()
 	defer c.mu.Unlock()

@@ -7,6 +7,7 @@ import (
 	"io"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/dgraph-io/badger/v4"
@@ -35,6 +36,8 @@ type Store struct {
 	opt   Options
 	vault *vault
 	cache factsCache
+
+	room atomic.Int32 // a ledger.Room
 
 	mu      sync.Mutex // held by the one writer
 	about   ledger.About
@@ -111,8 +114,12 @@ func (s *Store) begin() error {
 		err := t.row(metaKey("about"), &s.about)
 		if err == nil {
 			if s.about.Schema > schema {
-				return fmt.Errorf("open store: it was written by a newer version of this program (layout %d, this one knows %d)",
-					s.about.Schema, schema)
+				return fmt.Errorf("open store: %w (layout %d, this one knows %d)", ledger.ErrNewer, s.about.Schema, schema)
+			}
+			if unfinished, err := t.has(restoringKey()); err != nil {
+				return err
+			} else if unfinished {
+				return fmt.Errorf("open store: %w; empty its folder and restore again", ledger.ErrUnfinished)
 			}
 			return s.checkKEK(t)
 		}
@@ -185,6 +192,9 @@ func (s *Store) NewEpoch(trail ledger.Trail) (ledger.About, error) {
 	})
 	return about, err
 }
+
+// SetRoom implements ledger.Upkeep.
+func (s *Store) SetRoom(r ledger.Room) { s.room.Store(int32(r)) }
 
 // Close implements ledger.Upkeep. Nothing may be called after it.
 func (s *Store) Close() error {

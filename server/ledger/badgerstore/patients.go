@@ -64,7 +64,7 @@ func (s *Store) CreatePatient(row ledger.Patient, team []rom.StaffID, drafts []l
 	if len(team) == 0 {
 		return fmt.Errorf("create patient without a care team: %w", ledger.ErrState)
 	}
-	return s.update(func(t *txn) error {
+	return s.updateMuch(func(t *txn) error {
 		if taken, err := t.has(key("ck", string(row.ID))); err != nil {
 			return err
 		} else if taken {

@@ -111,15 +111,22 @@ func (s *Store) Invite(inv ledger.Invitation, trail ledger.Trail) error {
 // Invitations implements ledger.Phones.
 func (s *Store) Invitations(p rom.PatientID) ([]ledger.Invitation, error) {
 	var all []ledger.Invitation
-	err := s.view(func(t *txn) error {
-		return t.keys(under("ip", string(p)), func(k []byte) error {
-			var inv ledger.Invitation
-			err := t.row(key("iv", lastPart(k)), &inv)
-			all = append(all, inv)
-			return err
-		})
+	err := s.view(func(t *txn) (err error) {
+		all, err = t.invitations(p)
+		return err
 	})
 	slices.SortStableFunc(all, func(a, b ledger.Invitation) int { return b.Made.Compare(a.Made) })
+	return all, err
+}
+
+func (t *txn) invitations(p rom.PatientID) ([]ledger.Invitation, error) {
+	var all []ledger.Invitation
+	err := t.keys(under("ip", string(p)), func(k []byte) error {
+		var inv ledger.Invitation
+		err := t.row(key("iv", lastPart(k)), &inv)
+		all = append(all, inv)
+		return err
+	})
 	return all, err
 }
 
@@ -307,22 +314,5 @@ func (s *Store) setState(a rom.Author, trail ledger.Trail, act string, change fu
 			return err
 		}
 		return t.audit(trail, act, string(row.Patient), string(a))
-	})
-}
-
-// SetBackedUp implements ledger.Upkeep.
-func (s *Store) SetBackedUp(a rom.Author, n int64, trail ledger.Trail) error {
-	return s.update(func(t *txn) error {
-		row, err := s.author(t, a)
-		if err != nil {
-			return fmt.Errorf("set backed up: %w", err)
-		}
-		if n <= row.BackedUp || n > row.Mark.N {
-			return fmt.Errorf("set backed up to %d of %d, was %d: %w", n, row.Mark.N, row.BackedUp, ledger.ErrState)
-		}
-		if err := t.putRow(key("bu", string(a)), n); err != nil {
-			return err
-		}
-		return t.audit(trail, "backup.mark", string(row.Patient), string(a))
 	})
 }

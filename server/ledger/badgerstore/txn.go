@@ -24,6 +24,22 @@ type txn struct {
 // update runs f in a transaction that nobody else writes beside, and commits
 // it to the disk. On an error nothing is written.
 func (s *Store) update(f func(*txn) error) error {
+	if s.room.Load() >= int32(ledger.None) {
+		return ledger.ErrFull
+	}
+	return s.updateAlways(f)
+}
+
+// updateMuch is update for what can wait until there is plenty of room.
+func (s *Store) updateMuch(f func(*txn) error) error {
+	if s.room.Load() >= int32(ledger.Little) {
+		return ledger.ErrFull
+	}
+	return s.updateAlways(f)
+}
+
+// updateAlways is update whatever the room.
+func (s *Store) updateAlways(f func(*txn) error) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return guard(func() error {

@@ -42,6 +42,9 @@ func (s *Store) Health() (ledger.Health, error) {
 // Tidy implements ledger.Upkeep. Badger never collects its value log by
 // itself; lines are too short to be there.
 func (s *Store) Tidy() error {
+	if _, err := s.purge(); err != nil {
+		return fmt.Errorf("tidy: %w", err)
+	}
 	if s.db.Opts().InMemory {
 		return nil
 	}

@@ -19,6 +19,8 @@ import (
 type Setup struct {
 	Open    func(t *testing.T, place string, keys Keys, fold ledger.Fold) ledger.Store
 	Forgets bool
+	// Refuses opens a place that must be refused, and returns the refusal.
+	Refuses func(place string, keys Keys, fold ledger.Fold) error
 }
 
 // Keys are the secrets of a store.
@@ -58,7 +60,9 @@ func Run(t *testing.T, setup Setup) {
 		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind}, {"lost", testLost},
 		{"pending and revoked", testRevoked}, {"exchanges at once", testExchangeRace},
 		{"plans", testPlans}, {"plans at once", testPlanRace}, {"plan lost and returned", testReturned},
-		{"facts", testFacts}, {"audit", testAudit}, {"upkeep", testUpkeep}, {"any order of acts", testModel},
+		{"facts", testFacts}, {"audit", testAudit}, {"upkeep", testUpkeep},
+		{"export and import", testArchive}, {"what is final", testFinal}, {"import stops", testImportStops}, {"import spoilt", testImportSpoilt},
+		{"erasure", testErase}, {"room", testRoom}, {"any order of acts", testModel},
 	} {
 		t.Run(one.name, func(t *testing.T) { one.run(t, newBench(t, setup)) })
 	}
