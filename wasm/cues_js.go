@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 
 	"unsling/app/screen"
@@ -24,6 +25,9 @@ func (clock) Every(d time.Duration, f func()) (stop func()) { return device.Ever
 type cues struct {
 	sound device.Sound
 	wake  device.Wake
+
+	mu      sync.Mutex
+	release func() // of the lock that tells other windows of a session; nil while there is none
 }
 
 func (c *cues) Prepare()                  { c.sound.Prepare() }
@@ -32,10 +36,27 @@ func (c *cues) Speak(text, lang string)   { device.Speak(text, lang) }
 func (c *cues) Hush()                     { device.Hush() }
 func (c *cues) HasVoice(lang string) bool { return device.HasVoice(lang) }
 func (c *cues) Vibrate(pattern []int)     { device.Vibrate(pattern) }
+
+// KeepAwake is called for the length of a session, so it also tells other windows that one runs: no update is let in meanwhile.
 func (c *cues) KeepAwake(on bool) error {
 	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 	defer cancel()
+	c.tell(ctx, on)
 	return inTerms(c.wake.Keep(ctx, on))
+}
+
+func (c *cues) tell(ctx context.Context, on bool) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	switch {
+	case on && c.release == nil:
+		if release, ok, err := device.TryHold(ctx, device.SessionLock); err == nil && ok {
+			c.release = release
+		}
+	case !on && c.release != nil:
+		c.release()
+		c.release = nil
+	}
 }
 
 type camera struct{ camera device.Camera }

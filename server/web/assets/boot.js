@@ -22,6 +22,7 @@
       reload: "Open again",
       before: "Use the version from before",
       clinic: "Your clinic",
+      worry: "Worried about your shoulder? Ring your clinic.",
     },
     es: {
       loading: "Preparando",
@@ -33,6 +34,7 @@
       reload: "Abrir de nuevo",
       before: "Usar la versión anterior",
       clinic: "Su clínica",
+      worry: "¿Le preocupa el hombro? Llame a su clínica.",
     },
   };
   // Where storage is switched off, merely looking at it throws, and inside the program that would end it. It gets a store that
@@ -72,7 +74,8 @@
     link.href = "tel:" + clinic.phone.replace(/[^0-9+*#]/g, "");
     link.textContent = clinic.phone;
     const line = at("shell-clinic");
-    line.replaceChildren((typeof clinic.name === "string" && clinic.name) || say.clinic, document.createElement("br"), link);
+    const br = () => document.createElement("br");
+    line.replaceChildren(say.worry, br(), (typeof clinic.name === "string" && clinic.name) || say.clinic, br(), link);
     line.hidden = false;
   }
   function offerReload() {
