@@ -46,10 +46,10 @@ var (
 
 	TiltAllow  = Text{"Allow the sensor when the phone asks.", "Permita el sensor cuando el teléfono pregunte."}
 	TiltStart  = Text{"Start the sensor", "Encender el sensor"}
-	TiltTrunk  = Text{"Put the phone flat on your breastbone.", "Ponga el teléfono plano sobre el esternón."}
-	TiltUpper  = Text{"Put the phone along your upper arm.", "Ponga el teléfono a lo largo del brazo."}
-	TiltArm    = Text{"Put the phone along the sore upper arm.", "Ponga el teléfono a lo largo del brazo operado."}
-	TiltFore   = Text{"Put the phone along the sore forearm.", "Ponga el teléfono a lo largo del antebrazo operado."}
+	TiltTrunk  = Text{"Put the phone flat on your breastbone. Its top points to your feet.", "Ponga el teléfono plano sobre el esternón. Su parte de arriba apunta a los pies."}
+	TiltUpper  = Text{"Put the phone along the upper arm. Its top points to the hand.", "Ponga el teléfono a lo largo del brazo. Su parte de arriba apunta a la mano."}
+	TiltArm    = Text{"Put the phone along the upper arm. Its top points to the hand.", "Ponga el teléfono a lo largo del brazo. Su parte de arriba apunta a la mano."}
+	TiltFore   = Text{"Put the phone on the outer side of the forearm. Its top points to the hand.", "Ponga el teléfono en el lado de fuera del antebrazo. Su parte de arriba apunta a la mano."}
 	TiltStill  = Text{"Hold still until the bar is full.", "No se mueva hasta que la barra se llene."}
 	TiltSteady = Text{"Steady", "Quieto"}
 	TiltShaky  = Text{"Too shaky. Rest it on something.", "Se mueve mucho. Apóyelo en algo."}
