@@ -58,9 +58,9 @@ func tilesOf(rows []glanceRow) []tile {
 		t := tile{glanceRow: r}
 		switch {
 		case r.Real:
-			t.Small = r.Missing + " missing"
-		case r.Missing != "" && !strings.HasPrefix(r.Missing, "none"):
-			t.Small = r.Missing + ", within error"
+			t.Small = strings.Replace(r.Missing, "against", "missing against", 1)
+		case r.Missing != "" && !strings.HasPrefix(r.Missing, "nothing"):
+			t.Small = strings.Replace(r.Missing, "against", "less than", 1) + ", within error"
 		case r.Missing != "":
 			t.Small = "nothing missing"
 		}
@@ -112,7 +112,7 @@ func (v *visit) glance(f file, c care, course *trend.Course) []glanceRow {
 			case m.ByLevel():
 				row.Missing = plural(d.LevelMissing, "level", "levels") + " against " + string(d.Against)
 			case d.Missing <= 0:
-				row.Missing = "none against " + string(d.Against)
+				row.Missing = "nothing against " + string(d.Against)
 			default:
 				row.Missing = fmt.Sprintf("%d° against %s", d.Missing.Whole(), d.Against)
 			}

@@ -184,9 +184,9 @@ func (d *Desk) fail(v *visit, err error) {
 
 func serveAsset(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("file")
-	w.Header().Set("Cache-Control", "no-cache")
 	switch name {
 	case "desk.css":
+		w.Header().Set("Cache-Control", "no-cache")
 		w.Header().Set("Content-Type", "text/css; charset=utf-8")
 		_, _ = w.Write(stylesheet)
 	default:

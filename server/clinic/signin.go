@@ -5,6 +5,7 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
+	"path"
 	"slices"
 	"strings"
 	"time"
@@ -151,7 +152,8 @@ func (d *Desk) toSignIn(w http.ResponseWriter, r *http.Request) {
 // safeNext keeps an address within the clinic's pages.
 func safeNext(next string) string {
 	u, err := url.Parse(next)
-	if err != nil || u.Host != "" || u.Scheme != "" || !strings.HasPrefix(u.Path, "/clinic/") || strings.HasPrefix(u.Path, "/clinic/sign-") {
+	if err != nil || u.Host != "" || u.Scheme != "" || path.Clean(u.Path) != strings.TrimSuffix(u.Path, "/") ||
+		!strings.HasPrefix(u.Path, "/clinic/") || strings.HasPrefix(u.Path, "/clinic/sign-") {
 		return "/clinic/"
 	}
 	return u.RequestURI()
