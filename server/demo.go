@@ -254,6 +254,10 @@ func demoUsed(data string, file *demoFile) (bool, error) {
 		return false, err
 	}
 	defer h.close()
+	return demoUsedIn(h, file)
+}
+
+func demoUsedIn(h *house, file *demoFile) (bool, error) {
 	rows, err := h.store.Panel("")
 	if err != nil {
 		return false, err
