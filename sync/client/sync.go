@@ -262,8 +262,10 @@ func (s *Syncer) read(ctx context.Context, author rom.Author, f replica.Read) (r
 			if len(out.Returned) < f.Lines && replica.Before(f.After, r.Key()) {
 				out.Returned = append(out.Returned, r.Line)
 			}
-		case slices.Contains(f.Old, r.Author) && len(out.Strays) < f.Lines && string(r.Line) != replica.BarrierLine:
-			out.Strays = append(out.Strays, r.Line)
+		case slices.Contains(f.Old, r.Author) && len(out.Strays) < f.Lines:
+			if ref, ok := wire.Position(r.Line); ok && ref == r.Key() {
+				out.Strays = append(out.Strays, r.Line)
+			}
 		}
 		return nil
 	})

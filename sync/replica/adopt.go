@@ -20,7 +20,7 @@ type Adoption struct {
 func Adopt(h rom.History, id rom.EpisodeID, running *rom.Plan) (a Adoption, ok bool) {
 	newest, ok := h.Plan(id)
 	if running != nil {
-		if !ok || newest.Rev < running.Rev || !newest.Narrows(*running) {
+		if !ok || !newest.Narrows(*running) {
 			return Adoption{Plan: *running}, true
 		}
 		a.Narrowed = true

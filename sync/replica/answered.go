@@ -82,7 +82,12 @@ func (p *Phone) believe(next *State, ack wire.Mark, mine wire.Hash, tail wire.Ma
 		// The line was dropped here and cannot be compared; that the
 		// server is behind is sure all the same.
 	case ack.N > tail.N:
-		return false // own lines that this disk has lost; they come with the log
+		// Own lines that this disk has lost; they come with the log. Those
+		// just sent were compared there, and were no fork.
+		if end := p.sent.Header.From + int64(len(p.sent.Lines)) - 1; end == tail.N && end > next.Acked.N {
+			next.Acked = tail
+		}
+		return false
 	default:
 		p.note(NotBelieved)
 		return false

@@ -47,7 +47,7 @@ func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte) {
 	names := map[rom.Ref]rom.Ref{}
 	for _, b := range lines {
 		rec, err := wire.Decode(b)
-		if err != nil {
+		if err != nil || rec.Author == a {
 			continue
 		}
 		was, to := rec.Ref(), rom.Ref{Author: a, N: mark.N + 1}

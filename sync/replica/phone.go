@@ -73,7 +73,7 @@ type (
 	// Bytes in all, line feeds included, and for the end of the own chain.
 	// With Return it also asks for rows whose Pull is below the given one, in
 	// the order of author and n, at most Lines of each sort: those of the
-	// clinic after After, and those of Old but barriers.
+	// clinic after After, and those of Old that bear their own name.
 	Read struct {
 		From         int64
 		Lines, Bytes int

@@ -81,8 +81,7 @@ func (w *world) checkPruned(ph *phone, b journal.Batch) {
 		if moved[ref] || string(r.Line) != replica.BarrierLine {
 			continue
 		}
-		backups := w.server.backups
-		if len(backups) == 0 || backups[0].patients[ph.patient].hashes[ref] == "" {
+		if v := w.server.verified; v == nil || v.patients[ph.patient].hashes[ref] == "" {
 			w.fail("I1", "%s dropped %v, which no verified backup has", ph.name, ref)
 		}
 	}
@@ -289,7 +288,7 @@ func (w *world) checkReplica(ph *phone) {
 		if on[e.ref] {
 			continue
 		}
-		if e.ref.Author != st.Author || e.ref.N >= first {
+		if e.ref.Author != st.Author || e.ref.N >= first && e.ref.N <= tail.N+1 {
 			w.fail("I5", "%s has not %v", ph.name, e.ref)
 		}
 		mine = append(mine, e.line) // dropped here by rule 4
@@ -309,7 +308,7 @@ func (w *world) excused(r journal.Row) bool {
 	if err != nil {
 		return true
 	}
-	if k := w.kept[rec.Salt]; k == nil || k.gone {
+	if k := w.kept[rec.Salt]; k == nil || k.gone || w.revokedPhone(k.ph) {
 		return true
 	}
 	for _, p := range w.server.now.patients {

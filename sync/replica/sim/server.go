@@ -18,15 +18,16 @@ var errNoAnswer = errors.New("no answer")
 
 // server is the model of the clinic's server.
 type server struct {
-	w       *world
-	now     *store
-	rows    map[rom.Author]*row // who may speak; not part of a backup
-	key     []byte
-	backups []*store // since the last verified one, which is the first
-	points  []*store // earlier states of the same epoch, for cutting the log
-	lives   int
-	crash   crash
-	pending []func() // commits that a broken rule put off
+	w        *world
+	now      *store
+	rows     map[rom.Author]*row // who may speak; not part of a backup
+	key      []byte
+	backups  []*store // since the last verified one, which is the first
+	verified *store
+	points   []*store // earlier states of the same epoch, for cutting the log
+	lives    int
+	crash    crash
+	pending  []func() // commits that a broken rule put off
 }
 
 type crash int

@@ -41,3 +41,21 @@ func TestSeeds(t *testing.T) {
 	}
 	t.Logf("seeds %d to %d played", *first, *first+uint64(*seeds)-1)
 }
+
+var mutantSeeds = flag.Int("mutant-seeds", 150, "how many seeds may be needed to see that a rule is broken")
+
+// TestBreaks goes against each rule in turn; some seed has to notice.
+func TestBreaks(t *testing.T) {
+	for _, b := range Breaks {
+		t.Run(string(b), func(t *testing.T) {
+			for s := uint64(1); s <= uint64(*mutantSeeds); s++ {
+				var f *Failure
+				if err := Run(Options{Seed: s, Break: b}); errors.As(err, &f) {
+					t.Logf("noticed with seed %d, step %d: %s", s, f.Step, f.Invariant)
+					return
+				}
+			}
+			t.Errorf("nobody notices in %d seeds", *mutantSeeds)
+		})
+	}
+}

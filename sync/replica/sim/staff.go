@@ -115,7 +115,10 @@ func (w *world) verifyBackup() {
 		return
 	}
 	b := s.backups[len(s.backups)-1]
-	s.backups = []*store{b}
+	if s.verified != nil && !b.contains(s.verified) {
+		return // a backup that has less than the one before is an alarm, and does not take its place
+	}
+	s.backups, s.verified = []*store{b}, b
 	for id, p := range b.patients {
 		for a, m := range p.marks {
 			s.now.patients[id].backedUp[a] = m.N
@@ -126,6 +129,18 @@ func (w *world) verifyBackup() {
 	// fall back to.
 	s.points = nil
 	w.event("backup verified")
+}
+
+// contains reports whether s has all that o has.
+func (s *store) contains(o *store) bool {
+	for id, p := range o.patients {
+		for ref, h := range p.hashes {
+			if s.patients[id].hashes[ref] != h {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 func (w *world) restore() {

@@ -237,7 +237,8 @@ func (win *window) Exchange(_ context.Context, req wire.Request) (wire.Reply, []
 	if dead := win.pause(); dead != nil { // the answer is on its way
 		return none(dead)
 	}
-	if errors.Is(err, errNoAnswer) {
+	gap := errors.Is(err, wire.Refuse(wire.Gap))
+	if errors.Is(err, errNoAnswer) || gap && w.broken(5, "phone") {
 		return none(client.ErrNoAnswer)
 	}
 	if err != nil {
