@@ -139,7 +139,7 @@ func studyGroups() []group {
 		{"beyond-limit", "goes 15 beyond the limit from week 2 to 6", false, []string{"limit"},
 			with(func(_ *rand.Rand, p *person) {
 				was := p.ff
-				p.ff, p.reckless, p.event = func(d float64) float64 { return max(was(d), 100) + 40 }, 15, 17
+				p.ff, p.reckless, p.event = func(d float64) float64 { return max(was(d), 100) + 40 }, 15, 14
 			})},
 	}
 }
