@@ -38,7 +38,7 @@
 //	frames: length (4 bytes, big-endian), kind (1 byte), content
 //	  'h'  once, first: JSON of Header
 //	  'r'  a row: length of space (uvarint), space, length of key (uvarint), key, value
-//	  'e'  once, last: JSON of End, with the SHA-256 of everything before this frame
+//	  'e'  once, last: JSON of End, with a SHA-256 of everything before it and of itself
 //
 // The rows are those of ledger.Archive; their meaning belongs to the store's
 // layout, whose number is in the header. Format 1 will always be read.

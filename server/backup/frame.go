@@ -33,7 +33,21 @@ type Header struct {
 type End struct {
 	Rows  map[ledger.Space]int64 `json:"rows"`
 	Audit ledger.Head            `json:"audit"`
-	Sum   string                 `json:"sum"` // hexadecimal SHA-256 of everything before this frame
+	// Sum is the hexadecimal SHA-256 of everything before this frame and of
+	// this JSON with an empty Sum.
+	Sum string `json:"sum"`
+}
+
+// seal returns the end with its sum; before has summed what comes before.
+func (e End) seal(before hash.Hash) (End, error) {
+	e.Sum = ""
+	text, err := json.Marshal(e)
+	if err != nil {
+		return e, fmt.Errorf("write segment: %w", err)
+	}
+	before.Write(text)
+	e.Sum = hex.EncodeToString(before.Sum(nil))
+	return e, nil
 }
 
 // ErrSegment means that a segment is not as it was written.
@@ -91,7 +105,11 @@ func (s *segmentWriter) row(r ledger.Row) error {
 }
 
 func (s *segmentWriter) close(audit ledger.Head) error {
-	text, err := json.Marshal(End{Rows: s.rows, Audit: audit, Sum: hex.EncodeToString(s.sum.Sum(nil))})
+	end, err := End{Rows: s.rows, Audit: audit}.seal(s.sum)
+	if err != nil {
+		return err
+	}
+	text, err := json.Marshal(end)
 	if err != nil {
 		return fmt.Errorf("write segment: %w", err)
 	}
@@ -147,7 +165,7 @@ func readSegment(r io.Reader, f func(ledger.Row) error) (Header, End, error) {
 			}
 		case kind == 'e':
 			if err = json.Unmarshal(buf, &end); err == nil {
-				return h, end, checkEnd(in, end, rows, hex.EncodeToString(sum.Sum(nil)))
+				return h, end, checkEnd(in, end, rows, sum)
 			}
 		default:
 			err = fmt.Errorf("a frame of kind %q", kind)
@@ -190,8 +208,8 @@ func cutPart(b []byte) (part, rest []byte, ok bool) {
 	return b[k : k+int(n)], b[k+int(n):], true
 }
 
-func checkEnd(in io.Reader, end End, rows map[ledger.Space]int64, sum string) error {
-	if end.Sum != sum {
+func checkEnd(in io.Reader, end End, rows map[ledger.Space]int64, before hash.Hash) error {
+	if want, err := end.seal(before); err != nil || want.Sum != end.Sum {
 		return fmt.Errorf("%w: another SHA-256", ErrSegment)
 	}
 	if len(rows) != len(end.Rows) {
