@@ -19,6 +19,9 @@ const (
 // Reach forecasts the day on which the level reaches target, for the clinic
 // only. The early end goes on at the upper rate, the slow end at the lower
 // rate, which eases; both start at their end of the level's interval (90 %).
+// The model does not know how a recovery bends: in the simulated courses of
+// the tests, on which the easing was chosen, the day fell into about four of
+// five forecasts, not nine of ten.
 // It never claims a day beyond half a year.
 func (s Summary) Reach(target rom.Degrees) Forecast {
 	sign := 1.0
