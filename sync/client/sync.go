@@ -24,7 +24,8 @@ type Server interface {
 	Register(ctx context.Context, old rom.Author) (rom.Author, error)
 }
 
-// Syncer brings the phone's journal and the server together.
+// Syncer brings the phone's journal and the server together. Make one for
+// each start of the app. Its methods are for one goroutine at a time.
 type Syncer struct {
 	Store     journal.Store
 	Server    Server
@@ -35,6 +36,8 @@ type Syncer struct {
 	// may want to know. Either may be nil.
 	Learned func(lines [][]byte)
 	Notice  func(replica.Notable)
+
+	checked bool // the rows were looked through since this start of the app
 }
 
 // Result is where things stand after a run.
@@ -62,7 +65,8 @@ func (s *Syncer) Sync(ctx context.Context) (Result, error) {
 		return Result{}, err
 	}
 	p := replica.NewPhone(st)
-	rest, err := s.run(ctx, p, replica.Wake{App: s.App, Following: s.Following(), First: first})
+	rest, err := s.run(ctx, p, replica.Wake{App: s.App, Following: s.Following(), First: first, Check: !s.checked})
+	s.checked = s.checked || err == nil && rest.Done
 	if errors.Is(err, journal.ErrFull) {
 		if _, pruned := s.Prune(ctx); pruned != nil {
 			return Result{}, pruned

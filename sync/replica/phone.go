@@ -17,6 +17,10 @@ type (
 		App       string
 		Following int   // plan revision obeyed, 0 for none
 		First     int64 // lowest own n on the disk, 0 for none
+		// Check looks for rows that the last pass over the server's log did
+		// not show, as two windows can leave them behind. Once at each start
+		// of the app is enough.
+		Check bool
 	}
 	// GotLines answers Read.
 	GotLines struct {

@@ -1,6 +1,9 @@
 package replica
 
-import "unsling/sync/wire"
+import (
+	"unsling/engine/rom"
+	"unsling/sync/wire"
+)
 
 // Phone is the phone's side of the agreement. It has no memory but its State:
 // what it decides counts only once the driver has saved it.
@@ -53,6 +56,9 @@ func (p *Phone) Step(e Event) []Effect {
 			return nil
 		}
 		p.pruned = max(0, e.First-1)
+		if e.Check && !p.state.Again && !p.state.Return {
+			p.state.Return, p.state.ReturnAfter = true, rom.Ref{}
+		}
 		p.wake, p.idle, p.restarts = e, 0, 0
 		return p.read()
 	case Prune:

@@ -161,9 +161,12 @@ func (w *world) cut() {
 	if len(s.points) == 0 || w.cuts >= 2 {
 		return
 	}
+	old := pick(&w.chance, s.points)
+	if s.verified != nil && !old.contains(s.verified) {
+		return // what phones may have pruned is in no question
+	}
 	w.cuts++
 	s.pending = nil
-	old := pick(&w.chance, s.points)
 	s.now.patients = old.copy().patients
 	s.points = nil
 	for _, r := range s.rows {

@@ -199,6 +199,9 @@ func (win *window) sync() {
 // Exchange is the network between the window and the server.
 func (win *window) Exchange(_ context.Context, req wire.Request) (wire.Reply, []wire.LogLine, error) {
 	none := func(err error) (wire.Reply, []wire.LogLine, error) { return wire.Reply{}, nil, err }
+	if st := win.ph.state(); st.Again || st.Return {
+		win.w.event("%s: pass %d, again %v, returns %d (%v)", win.ph.name, st.Pull, st.Again, len(req.Returned), st.Return)
+	}
 	if win.w.broken(14) {
 		req.Returned = nil
 	}
