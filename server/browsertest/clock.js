@@ -54,10 +54,10 @@
   })();
 
   window.testClock = {
-    // advance jumps in steps of at most 50 ms, with a rest after each in which promises and the program come to their turn.
-    async advance(ms) {
+    // advance jumps in steps of at most stride ms, with a rest after each in which promises and the program come to their turn.
+    async advance(ms, stride = 50) {
       for (let left = ms; left > 0;) {
-        const step = Math.min(left, 50);
+        const step = Math.min(left, stride);
         jumped += step;
         left -= step;
         runDue();

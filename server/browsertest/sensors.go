@@ -2,6 +2,7 @@ package browsertest
 
 import (
 	"math"
+	"strings"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
@@ -28,7 +29,7 @@ func (p *Page) Hold(x, y, z float64) {
 		{emulation.SensorTypeGyroscope, still},
 	} {
 		_, err := chromedp.Call(p.ctx, emulation.SetSensorOverrideEnabled, emulation.SetSensorOverrideEnabledParams{Enabled: true, Type: s.kind})
-		if err == nil {
+		if err == nil || strings.Contains(err.Error(), "already overridden") { // a phone may be moved
 			_, err = chromedp.Call(p.ctx, emulation.SetSensorOverrideReadings, emulation.SetSensorOverrideReadingsParams{
 				Type: s.kind, Reading: &emulation.SensorReading{Xyz: s.at},
 			})
