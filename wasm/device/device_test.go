@@ -387,8 +387,11 @@ func TestRememberForTheStartScript(t *testing.T) {
 		t.Errorf("remembered %s", got)
 	}
 	Remember("en", "", "")
-	if v := local.Call("getItem", "unsling.clinic"); !v.IsNull() {
-		t.Error("the number was not forgotten")
+	if v := local.Call("getItem", "unsling.clinic"); v.IsNull() {
+		t.Error("the number was forgotten by a program that does not know it yet")
+	}
+	if got := local.Call("getItem", "unsling.lang").String(); got != "en" || !Remembered() {
+		t.Errorf("language %q, remembered %v", got, Remembered())
 	}
 }
 

@@ -50,7 +50,8 @@ const (
 )
 
 // Remember leaves what the start script needs before the program runs, and when it has stopped: the language ("en", "es")
-// and the clinic's name and number. A browser that refuses does without.
+// and the clinic's name and number. Without a number the one from before stays: a program that does not know it yet must not
+// take it from the screen that is shown when it has stopped. A browser that refuses does without.
 func Remember(lang, clinic, phone string) {
 	_ = jsrun.Try(func() error {
 		local, err := jsrun.Get(window(), "localStorage")
@@ -59,7 +60,6 @@ func Remember(lang, clinic, phone string) {
 		}
 		local.Call("setItem", shellLang, lang)
 		if phone == "" {
-			local.Call("removeItem", shellClinic)
 			return nil
 		}
 		about, err := json.Marshal(map[string]string{"name": clinic, "phone": phone})

@@ -102,6 +102,7 @@
     clinicNumber();
     offerReload();
     offerBefore();
+    look();
   }
 
   // --- the service worker ---
@@ -121,6 +122,9 @@
   const installed = (worker) => new Promise((resolve) => {
     worker.addEventListener("statechange", () => { if (worker.state !== "installing") resolve(); });
   });
+  // look asks for a newer version, once. It begins when the program stops, so that the tap need not wait long.
+  let looking = null;
+  const look = () => (looking ??= boot.registration.then((r) => r && r.update()).catch(() => null));
   // reload takes a newer version along, if there is one: after a stop nobody else can let it in.
   async function reload() {
     at("shell-reload").disabled = true;
@@ -128,7 +132,7 @@
     try {
       const registration = await boot.registration;
       if (registration) {
-        await atMost(2000, registration.update()).catch(() => {});
+        await atMost(5000, look());
         if (registration.installing) {
           show(say.loading);
           await atMost(20000, installed(registration.installing));
