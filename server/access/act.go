@@ -47,6 +47,8 @@ const (
 	CloseOffice       Act = "finding.close-office" // silence, overdue call, wrong clock
 	RecordCall        Act = "call.record"
 	AnswerQuestion    Act = "question.answer"
+	AskErasure        Act = "erasure.ask"
+	ConfirmErasure    Act = "erasure.confirm" // second person; destroys the content key
 )
 
 // The acts on the clinic.
@@ -116,6 +118,8 @@ var table = map[Act]rule{
 	CloseOffice:       {roles: practice, patient: true},
 	RecordCall:        {roles: practice, patient: true, glass: true},
 	AnswerQuestion:    {roles: clinicians, patient: true},
+	AskErasure:        {roles: clinicians, patient: true},
+	ConfirmErasure:    {roles: practice, patient: true, second: true},
 
 	SeePanel:      {roles: practice},
 	DraftProtocol: {roles: clinicians},

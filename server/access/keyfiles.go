@@ -1,6 +1,8 @@
 package access
 
 import (
+	"crypto/hmac"
+	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -8,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 )
 
@@ -71,6 +74,56 @@ func OpenKeyring(dir string, chance io.Reader, now time.Time) (Keyring, error) {
 		*one.into = secret
 	}
 	return ring, nil
+}
+
+// KeyFiles are the names of the files in a folder of keys.
+var KeyFiles = []string{"signing.json", "codes.key", "content.key", "clinic-mac.key"}
+
+// ReadKeyring is OpenKeyring where nothing may be made: a missing file is an
+// error.
+func ReadKeyring(dir string) (Keyring, error) {
+	for _, name := range KeyFiles {
+		if _, err := os.Stat(filepath.Join(dir, name)); err != nil {
+			return Keyring{}, fmt.Errorf("open keys: %w", err)
+		}
+	}
+	return OpenKeyring(dir, nil, time.Time{})
+}
+
+// WriteKeyFile writes one file of a folder of keys; name is one of KeyFiles.
+// An existing one is replaced in one step.
+func WriteKeyFile(dir, name string, text []byte) error {
+	if !slices.Contains(KeyFiles, name) {
+		return fmt.Errorf("write key: %q is not a key file", name)
+	}
+	return writeSecret(filepath.Join(dir, name), text)
+}
+
+// BackupMAC is the key that authenticates the manifests of backups. It
+// follows from a key that never changes, so that old backups stay readable.
+func (k Keyring) BackupMAC() []byte {
+	h := hmac.New(sha256.New, k.ClinicMAC)
+	h.Write([]byte("unsling backup manifests 1"))
+	return h.Sum(nil)
+}
+
+// ErrTooSoon means that tokens of the key before the present one may still
+// be in use.
+var ErrTooSoon = errors.New("the keys were rotated a moment ago; tokens of the key before are still in use")
+
+// RotateSigning makes the next key sign and publishes a fresh next one, and
+// saves the set. The key that signed until now verifies until the next
+// rotation, which is refused before every token of the key before that has
+// run out.
+func RotateSigning(dir string, set KeySet, chance io.Reader, now time.Time) (KeySet, error) {
+	if set.Previous.ID != "" && now.Sub(set.Next.Made) < max(PhoneTokenLife, SessionIdle)+time.Minute {
+		return set, ErrTooSoon // Next was made by the last rotation
+	}
+	rotated, err := set.Rotate(chance, now)
+	if err != nil {
+		return set, err
+	}
+	return rotated, SaveSigning(dir, rotated)
 }
 
 // SaveSigning replaces signing.json in dir, for rotation.

@@ -3,6 +3,7 @@ package access
 import (
 	"errors"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"github.com/golang-jwt/jwt/v5"
@@ -27,10 +28,24 @@ const (
 const accessType = "at+jwt"
 
 // Tokens issues and reads the clinic's access tokens. Issuer is the public
-// address of the server without a slash at the end.
+// address of the server without a slash at the end. Keys are those it begins
+// with; ReplaceKeys rotates them while it is in use.
 type Tokens struct {
 	Issuer string
 	Keys   KeySet
+
+	newer atomic.Pointer[KeySet]
+}
+
+// ReplaceKeys takes rotated keys into use.
+func (t *Tokens) ReplaceKeys(keys KeySet) { t.newer.Store(&keys) }
+
+// CurrentKeys returns the keys in use.
+func (t *Tokens) CurrentKeys() KeySet {
+	if newer := t.newer.Load(); newer != nil {
+		return *newer
+	}
+	return t.Keys
 }
 
 // The audiences. A phone's token is of no use at the clinic's pages, and the
@@ -150,14 +165,16 @@ func (t *Tokens) ParseStaff(text string, now time.Time) (StaffToken, error) {
 func (t *Tokens) sign(c *accessClaims) (string, error) {
 	token := jwt.NewWithClaims(jwt.SigningMethodEdDSA, c)
 	token.Header["typ"] = accessType
-	token.Header["kid"] = t.Keys.Current.ID
-	return token.SignedString(t.Keys.Current.Private)
+	current := t.CurrentKeys().Current
+	token.Header["kid"] = current.ID
+	return token.SignedString(current.Private)
 }
 
 func (t *Tokens) parse(text, audience string, now time.Time, c *accessClaims) error {
 	kind := tokenKind{typ: accessType, alg: Alg, issuer: t.Issuer, audience: audience}
+	keys := t.CurrentKeys()
 	err := kind.parse(text, now, c, func(kid string) (any, bool) {
-		key, ok := t.Keys.find(kid)
+		key, ok := keys.find(kid)
 		return key, ok
 	})
 	if err != nil {

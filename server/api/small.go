@@ -65,6 +65,6 @@ func (a *API) jwks(c *call) error {
 	h := c.w.Header()
 	h.Set("Content-Type", "application/jwk-set+json")
 	h.Set("Cache-Control", "public, max-age=300")
-	_, _ = c.w.Write(a.Tokens.Keys.JWKS())
+	_, _ = c.w.Write(a.Tokens.CurrentKeys().JWKS())
 	return nil
 }
