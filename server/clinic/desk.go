@@ -39,6 +39,9 @@ type Desk struct {
 	Now     func() time.Time
 	Chance  io.Reader
 	Log     *slog.Logger
+	// Notice is one sentence for the top of every page while something is
+	// wrong with the server, "" for nothing. May be nil.
+	Notice func() string
 
 	judged judged
 	onces  onces

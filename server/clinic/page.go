@@ -67,6 +67,7 @@ type frame struct {
 	Clinic ledger.Clinic
 	Staff  *ledger.Staff // nil before sign-in
 	Here   string        // "list", "enrol", "protocols", "settings" or ""
+	Notice string        // what is wrong with the server
 	Error  string        // one sentence on top
 	Done   string        // what was just done
 	Print  bool          // a sheet for paper: no navigation
@@ -91,6 +92,7 @@ func (v *visit) showWith(status int, name string, f frame) error {
 	if f.Done == "" {
 		f.Done = done[v.r.URL.Query().Get("done")]
 	}
+	f.Notice = v.desk.notice()
 	return write(v.w, status, name, f)
 }
 
@@ -143,6 +145,8 @@ var done = map[string]string{
 	"phone":     "Done.",
 }
 
+const full = "The server's disk is nearly full, so nothing was changed. Please tell whoever looks after the server. Phones keep their records meanwhile."
+
 const broken = "Something went wrong on the server. Nothing was changed. Please try again."
 
 // plain answers where nobody is known to be signed in.
@@ -150,6 +154,13 @@ func (d *Desk) plain(w http.ResponseWriter, status int, text string) {
 	if err := write(w, status, "sorry", frame{Title: http.StatusText(status), Error: text}); err != nil {
 		d.Log.Error("clinic page failed", "error", err.Error())
 	}
+}
+
+func (d *Desk) notice() string {
+	if d.Notice == nil {
+		return ""
+	}
+	return d.Notice()
 }
 
 // fail answers a request that came to nothing.
@@ -170,12 +181,14 @@ func (d *Desk) fail(v *visit, err error) {
 		status, text = http.StatusConflict, "Somebody else changed this in the meantime. Nothing was changed. Please look at it as it is now."
 	case errors.Is(err, ledger.ErrErased):
 		status, text = http.StatusGone, "The data of this patient was erased."
+	case errors.Is(err, ledger.ErrFull):
+		status, text = http.StatusServiceUnavailable, full
 	case errors.As(err, &tooBig):
 		status, text = http.StatusRequestEntityTooLarge, "That was too much text for one form. Nothing was changed."
 	default:
 		d.Log.Error("clinic page failed", "route", v.r.Pattern, "error", err.Error())
 	}
-	f := frame{Title: http.StatusText(status), Error: text}
+	f := frame{Title: http.StatusText(status), Error: text, Notice: d.notice()}
 	f.visit, f.Clinic, f.Staff, f.Demo = v, v.clinic, &v.staff, v.clinic.Demo
 	if err := write(v.w, status, "sorry", f); err != nil {
 		d.Log.Error("clinic page failed", "error", err.Error())

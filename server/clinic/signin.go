@@ -33,7 +33,7 @@ func (d *Desk) signInPage(w http.ResponseWriter, r *http.Request) {
 
 func (d *Desk) signInShow(w http.ResponseWriter, status int, form signInForm, problem string) {
 	clinic, _ := d.Store.Clinic()
-	f := frame{Title: "Sign in", Clinic: clinic, Demo: clinic.Demo, Error: problem, Page: form}
+	f := frame{Title: "Sign in", Clinic: clinic, Demo: clinic.Demo, Error: problem, Notice: d.notice(), Page: form}
 	if err := write(w, status, "signin", f); err != nil {
 		d.Log.Error("clinic page failed", "error", err.Error())
 	}
