@@ -174,7 +174,11 @@ func (x *exchanger) Enrol(code, pin string) error {
 	case isRefused:
 		return &screen.Refusal{Code: string(refused.Code)}
 	case errors.Is(err, client.ErrNoAnswer), errors.Is(err, context.DeadlineExceeded):
-		return err
+		// Nothing was refused, but what to do about it is told in the same place.
+		if !x.online() {
+			return &screen.Refusal{Code: "offline"}
+		}
+		return &screen.Refusal{Code: string(wire.Unavailable)}
 	default:
 		return x.log.trouble(err)
 	}

@@ -173,8 +173,12 @@ func TestRefusedCodeKeepsItsName(t *testing.T) {
 		t.Errorf("refused: %v", err)
 	}
 	server.Close()
-	if err := x.Enrol("CODE", ""); !errors.Is(err, client.ErrNoAnswer) {
+	if err := x.Enrol("CODE", ""); !errors.As(err, &refusal) || refusal.Code != string(wire.Unavailable) {
 		t.Errorf("no answer: %v", err)
+	}
+	x.online = func() bool { return false }
+	if err := x.Enrol("CODE", ""); !errors.As(err, &refusal) || refusal.Code != "offline" {
+		t.Errorf("no connection: %v", err)
 	}
 	if l.Facts().Account.State != screen.Unknown {
 		t.Error("enrolled without an answer")
