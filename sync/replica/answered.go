@@ -1,6 +1,9 @@
 package replica
 
 import (
+	"fmt"
+	"hash/fnv"
+
 	"unsling/engine/rom"
 	"unsling/sync/wire"
 )
@@ -101,11 +104,16 @@ func (p *Phone) believe(next *State, ack wire.Mark, mine wire.Hash, tail wire.Ma
 }
 
 // restart begins a pass over the server's log from its start. What the phone
-// holds stays; rows that the pass does not show keep their old pass number.
+// holds stays; rows that the pass does not show keep the name of an earlier
+// one. The name is made of the epoch, so that a window which still speaks of
+// an earlier epoch does not give the same.
 func (p *Phone) restart(next *State) {
 	p.restarts++
 	next.Since, next.Again = wire.Cursor{}, true
-	next.Pull++
+	next.Passes++
+	h := fnv.New64a()
+	fmt.Fprintf(h, "%s %d", next.Epoch, next.Passes)
+	next.Pull = int64(h.Sum64()>>12) | 1 // a whole number in JavaScript, not 0
 	next.Return, next.ReturnAfter = false, rom.Ref{}
 }
 

@@ -75,7 +75,7 @@ type Effect interface{ effect() }
 type (
 	// Read asks for own lines from number From on, at most Lines of them and
 	// Bytes in all, line feeds included, and for the end of the own chain.
-	// With Return it also asks for rows whose Pull is below the given one, in
+	// With Return it also asks for rows whose Pull is neither Pull nor Barrier, in
 	// the order of author and n, at most Lines of each sort: those of the
 	// clinic after After, and those of Old that bear their own name.
 	Read struct {

@@ -26,9 +26,11 @@ type State struct {
 	// Rewound is true from a gap on until the log is pulled anew: the cursor
 	// may be of a log that is no more although its hash fits.
 	Rewound bool `json:"rewound,omitempty"`
-	// Pull numbers the passes over the server's log; Again is true while a
-	// pass from the start is under way, Return while clinic lines that the
-	// pass did not show are given back, ReturnAfter the last of those sent.
+	// Passes counts the passes over the server's log from its start, Pull
+	// names the latest; Again is true while one is under way, Return while
+	// clinic lines that it did not show are given back, ReturnAfter the last
+	// of those sent.
+	Passes      int64   `json:"passes,omitempty"`
 	Pull        int64   `json:"pull,omitempty"`
 	Again       bool    `json:"again,omitempty"`
 	Return      bool    `json:"return,omitempty"`

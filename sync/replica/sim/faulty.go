@@ -46,15 +46,8 @@ func (f *faulty) Commit(ctx context.Context, b journal.Batch) error {
 		}
 		b.Meta = nil
 	}
-	before := f.win.ph.state()
 	if err := f.Mem.Commit(ctx, b); err != nil {
 		return err
-	}
-	if after := f.win.ph.state(); after.Author == before.Author && after.Since.Seq < before.Since.Seq && after.Pull <= before.Pull {
-		// A second window saved an older state. The cursor no longer covers
-		// all that was pulled, and if the server now loses just that, the
-		// phone cannot tell. It keeps the records all the same.
-		f.win.ph.behind = true
 	}
 	for _, r := range append(b.Add, b.Put...) {
 		w.written[wire.HashOf(r.Line)] = true

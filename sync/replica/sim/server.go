@@ -66,6 +66,7 @@ type entry struct {
 	ref  rom.Ref
 	line []byte
 	hash wire.Hash
+	back bool // came back from a phone
 }
 
 func (p *patient) copy() *patient {
@@ -251,7 +252,7 @@ func (s *server) accept(p *patient, author rom.Author, r *row, req wire.Request)
 				p.sealed[ref] = l.Bytes
 			}
 		} else {
-			p.log = append(p.log, entry{ref, l.Bytes, l.Hash})
+			p.log = append(p.log, entry{ref, l.Bytes, l.Hash, false})
 		}
 	}
 	p.marks[author] = v.Mark
@@ -266,7 +267,7 @@ func (s *server) takeReturned(id rom.PatientID, p *patient, lines [][]byte) {
 		panic(err)
 	}
 	for _, l := range back {
-		p.log = append(p.log, entry{l.Ref, l.Bytes, l.Hash})
+		p.log = append(p.log, entry{l.Ref, l.Bytes, l.Hash, true})
 		p.hashes[l.Ref] = l.Hash
 		p.marks[l.Ref.Author] = wire.Mark{N: l.Ref.N, Hash: l.Hash}
 		s.w.event("the clinic's %v came back", l.Ref)
@@ -330,7 +331,7 @@ func (s *server) write(id rom.PatientID, k wire.Kind, body any, at time.Time) (r
 		panic(err)
 	}
 	ref, hash := rom.Ref{Author: s.now.clinic, N: mark.N + 1}, wire.HashOf(line)
-	p.log = append(p.log, entry{ref, line, hash})
+	p.log = append(p.log, entry{ref, line, hash, false})
 	p.hashes[ref] = hash
 	p.marks[s.now.clinic] = wire.Mark{N: ref.N, Hash: hash}
 	killed := s.commit(id, p)

@@ -29,7 +29,6 @@ type phone struct {
 	past    *journal.Disk // an earlier state of the disk
 	pastAt  int           // records called kept until then
 	kept    int           // records called kept
-	behind  bool          // a second window has saved an older cursor
 }
 
 func (ph *phone) state() replica.State {
