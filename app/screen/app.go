@@ -30,10 +30,12 @@ type App struct {
 	on func(rom.History, rom.EpisodeID, rom.Date, int, schedule.With) schedule.Day
 
 	place  Place
-	notice string // one sentence on top of the screen, until the next act
-	urgent bool   // the notice is an alert
-	aloud  string // text for the live region
-	beat   string // what the last tick found to draw
+	notice string           // one sentence on top of the screen, until the next act
+	urgent bool             // the notice is an alert
+	aloud  string           // text for the live region
+	beat   string           // what the last tick found to draw
+	hidden bool             // the app is not on the screen
+	noted  map[rom.Ref]bool // notes of the clinic said to be seen in this run
 
 	enrol   enrolState
 	first   firstState
@@ -66,7 +68,7 @@ var places = []Place{
 // New returns the app of one window. Until Attach was called, work runs at
 // once and addresses do not change, which is how tests drive it.
 func New(d Deps) *App {
-	a := &App{d: d, place: PlaceNow, on: schedule.On}
+	a := &App{d: d, place: PlaceNow, on: schedule.On, noted: map[rom.Ref]bool{}}
 	a.run = func(work, then func()) { work(); then() }
 	a.travel = func(path string) { a.Arrive(path, "") }
 	a.about = d.Platform.About()
@@ -151,6 +153,7 @@ func (a *App) enter() {
 	case PlaceSession:
 		a.resumeSession()
 	}
+	a.markSeen()
 }
 
 // go to another screen.
@@ -167,18 +170,31 @@ func (a *App) look() {
 		minute := a.now.Hour()*60 + a.now.Minute()
 		a.day = a.on(a.facts.History, a.episode, rom.DateOf(a.now), minute, schedule.With{LastContact: a.lastContact(), Error: errorOf})
 	}
+	if a.facts.Account.State == Revoked {
+		a.day = shut(a.day)
+	}
+}
+
+// shut is what a day still says once the clinic has ended this phone's access:
+// whom to call, and nothing to do.
+func shut(d schedule.Day) schedule.Day {
+	return schedule.Day{
+		State: schedule.NoPlan, Date: d.Date, Minute: d.Minute, Episode: d.Episode,
+		Plan: rom.Plan{Contact: d.Plan.Contact}, ContactDays: d.ContactDays,
+	}
 }
 
 // Changed is called when the journal has news.
 func (a *App) Changed() {
-	before, loaded := a.day.Plan, a.facts.Loaded
+	before, loaded := a.day, a.facts.Loaded
 	a.look()
 	if !loaded {
 		a.ready()
 	}
-	if a.started && before.Rev != a.day.Plan.Rev && before.Rev > 0 {
+	if a.started && before.Plan.Rev > 0 && (before.Plan.Rev != a.day.Plan.Rev || before.State != a.day.State) {
 		a.planChanged()
 	}
+	a.markSeen()
 }
 
 // lastContact is the day on which the clinic last confirmed the plan.

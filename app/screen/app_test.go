@@ -335,6 +335,66 @@ func TestBrokenStorageIsTold(t *testing.T) {
 	}
 }
 
+func TestClinicNotesAreMarkedSeenOnce(t *testing.T) {
+	s := on(t, 20, 10)
+	s.a.Hidden()
+	note := rom.Ref{Author: clinicID, N: 50}
+	s.f.facts.History.Notes = []rom.Entry[rom.Note]{{Meta: rom.Meta{Ref: note, At: s.f.now.Add(-time.Hour)}, Body: rom.Note{Episode: episodeID, Text: "Bring your sling.", By: surgeon}}}
+	s.a.Changed()
+	if len(s.f.appended) != 0 {
+		t.Fatal("a note counts as seen while the app is hidden")
+	}
+	s.a.Back()
+	s.a.Arrive("/help", "")
+	s.a.Arrive("/", "")
+	if len(s.f.appended) != 1 || s.f.appended[0].(rom.Seen) != (rom.Seen{What: note}) {
+		t.Errorf("recorded %v", s.f.appended)
+	}
+}
+
+// TestRevokedPhone locks sessions and measuring, and keeps warning signs, the
+// number and the export.
+func TestRevokedPhone(t *testing.T) {
+	s := inHold(t, 1)
+	s.f.facts.Account.State = Revoked
+	s.a.Changed()
+	if v := s.a.viewSession(); v.Kind != kindEnd {
+		t.Errorf("the session goes on: %s", v.Kind)
+	}
+	s.a.Arrive("/", "")
+	if v := s.a.viewNow(); v.Main != "" || v.Card != nil || len(v.May) != 0 || !v.Calls || v.Title != s.a.t(words.Revoked) {
+		t.Errorf("the first screen shows %+v", v)
+	}
+	if v := s.a.viewMeasureList(); len(v.Asked)+len(v.Others) != 0 {
+		t.Errorf("measuring offers %+v", v)
+	}
+	s.a.chooseSign(rom.SignFever)
+	s.a.sendSign(false)
+	s.a.export()
+	if len(s.f.facts.History.Signs) != 1 || s.f.file == nil || s.a.viewHelp().Tel == "" {
+		t.Error("signs, number or export are gone")
+	}
+}
+
+func TestUpdateWaitsForTheSession(t *testing.T) {
+	s := inHold(t, 1)
+	s.f.about.Updating = true
+	s.a.look()
+	s.a.update()
+	if s.f.updates != 0 || s.a.viewNow().Update {
+		t.Error("an update is let in during a session")
+	}
+	s.a.stopFor(rom.StopTired)
+	s.a.leaveSession()
+	if !s.a.viewNow().Update {
+		t.Error("the update is not offered afterwards")
+	}
+	s.a.update()
+	if s.f.updates != 1 {
+		t.Error("the update was not let in")
+	}
+}
+
 // TestSourceKeepsTheRules reads the package: no style attribute, markup only
 // through svg, every handler with a scope, no clock of its own, links only to
 // a number.

@@ -124,6 +124,8 @@ func (f *fakePhone) Append(kind string, body any) (rom.Ref, error) {
 		h.Signs = append(h.Signs[:len(h.Signs):len(h.Signs)], rom.Entry[rom.Sign]{Meta: meta, Body: b})
 	case rom.Question:
 		h.Questions = append(h.Questions[:len(h.Questions):len(h.Questions)], rom.Entry[rom.Question]{Meta: meta, Body: b})
+	case rom.Seen:
+		h.Seens = append(h.Seens[:len(h.Seens):len(h.Seens)], rom.Entry[rom.Seen]{Meta: meta, Body: b})
 	case rom.Install:
 		h.Installs = append(h.Installs[:len(h.Installs):len(h.Installs)], rom.Entry[rom.Install]{Meta: meta, Body: b})
 	default:

@@ -103,7 +103,7 @@ func (a *App) firstNext() {
 		return
 	}
 	a.prefs.First++
-	a.first.silent = false
+	a.first.silent, a.aloud = false, ""
 	if a.prefs.First == firstKeep {
 		a.first.answer = a.about.Persisted
 	}

@@ -95,10 +95,9 @@ func (p *Phone) drawSetUp() app.UI {
 	}
 	switch {
 	case v.Live:
-		out = append(out, para("notice", v.Countdown),
-			p.measureBar(
-				p.button("self-timer", "quiet", a.t(words.PhotoSelf), a.selfTimer),
-				p.button("take", "main-button", a.t(words.PhotoTake), a.takePhoto)))
+		out = append(out, para("wait", v.Countdown),
+			p.button("self-timer", "wide quiet", a.t(words.PhotoSelf), a.selfTimer),
+			p.measureBar(p.button("take", "main-button", a.t(words.PhotoTake), a.takePhoto)))
 	case v.Photo:
 		h, scope := p.on("file", func(ctx app.Context, _ app.Event) { a.fileChosen() })
 		out = append(out,

@@ -48,6 +48,34 @@ func (a *App) newestNote() *noteView {
 	return nil
 }
 
+// markSeen records that the patient has the clinic's notes on the screen, so
+// that the clinic need not ask. The first screen shows the newest, help all.
+func (a *App) markSeen() {
+	at := a.Shown()
+	if a.hidden || !a.started || !a.facts.Loaded || at != PlaceNow && at != PlaceHelp {
+		return
+	}
+	seen := map[rom.Ref]bool{}
+	for _, s := range a.facts.History.Seens {
+		if s.Body.By == "" {
+			seen[s.Body.What] = true
+		}
+	}
+	newest := a.newestNote()
+	for _, n := range a.facts.History.Notes {
+		if seen[n.Ref] || a.noted[n.Ref] || at == PlaceNow && (newest == nil || newest.ID != refID(n.Ref)) {
+			continue
+		}
+		a.noted[n.Ref] = true
+		ref := n.Ref
+		a.write("seen", rom.Seen{What: ref}, func(_ rom.Ref, err error) {
+			if err != nil {
+				delete(a.noted, ref)
+			}
+		})
+	}
+}
+
 // reports lists the warning signs that the patient told, the newest first.
 func (a *App) reports() []noteView {
 	var out []noteView

@@ -28,6 +28,8 @@ type nowView struct {
 	Note         *noteView
 	MayI         []mayI
 
+	Update bool // a new version waits and nothing is going on
+
 	Main string // the one big button; "" for none
 	Tip  string // said above it
 }
@@ -71,6 +73,9 @@ func (a *App) viewNow() nowView {
 		v.Text = a.texts(words.BeforeLead)
 	case schedule.NoPlan:
 		v.Title, v.Calls = a.t(words.NoPlanYet), true
+		if a.facts.Account.State == Revoked {
+			v.Title = a.t(words.Revoked)
+		}
 	case schedule.Paused:
 		v.Title, v.Text, v.Calls = a.t(words.PausedTitle), a.texts(words.PausedDo), true
 		a.clinicSays(&v)
@@ -98,6 +103,7 @@ func (a *App) viewNow() nowView {
 		v.Text = append(v.Text, a.t(words.ClockWrong))
 	}
 	v.Note = a.newestNote()
+	v.Update = a.about.Updating && !a.session.waits()
 	return v
 }
 

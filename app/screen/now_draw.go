@@ -49,6 +49,9 @@ func (p *Phone) drawNow() app.UI {
 			p.row("to-so-far", "", a.t(words.SoFar), "", func() { a.goTo(PlaceSoFar) }),
 			p.row("to-settings", "", a.t(words.Settings), "", func() { a.goTo(PlaceSettings) }),
 		),
+		when(v.Update, func() app.UI {
+			return p.row("update", "task", a.t(words.UpdateReady), a.t(words.UpdateNow), a.update)
+		}),
 		app.P().ID("status").Class("status").Text(a.statusLine()),
 		when(v.Main != "", func() app.UI {
 			return app.Div().Class("bar-holder").Body(para("tip", v.Tip), bar(p.button("start", "main-button", v.Main, a.startMain)))

@@ -47,7 +47,7 @@ func (p *Phone) OnMount(ctx app.Context) {
 						p.a.Hidden()
 						return
 					}
-					p.a.Changed()
+					p.a.Back()
 				})
 			})
 		}),

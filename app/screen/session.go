@@ -171,11 +171,11 @@ func (a *App) item(p rom.Prescription) (session.Item, bool) {
 	if p.Motion == "" {
 		return it, true
 	}
-	al := a.day.Motion(p.Motion)
-	if al.Locked {
+	row, _, _ := a.day.LimitFor(p)
+	if row.Class == rom.Locked {
 		return session.Item{}, false
 	}
-	it.Limit, it.Error, it.Overs = al.Limit, errorOf(p.Motion), a.oversBefore(p.Motion, al.Limit)
+	it.Limit, it.Error, it.Overs = row, errorOf(p.Motion), a.oversBefore(p.Motion, row)
 	return it, true
 }
 
@@ -226,16 +226,20 @@ func (a *App) resumeSession() {
 	a.applyPlan()
 }
 
-// applyPlan lets a running session obey what a newer plan narrows.
+// applyPlan lets a running session obey what is narrower now: by a newer plan,
+// a clearance that was withdrawn, or a report that stopped everything.
 func (a *App) applyPlan() {
 	s := &a.session
 	if s.m == nil || final(s.view.State) {
 		return
 	}
-	phase := s.m.Draft().Config.Phase
-	change := session.ChangeFor(a.day.Plan, phase)
-	if a.day.State != schedule.Running {
-		change.Stopped = true
+	change := session.Change{
+		Stopped: a.day.State != schedule.Running, Limits: a.day.Limits(), Closed: a.day.Closed(), PainCap: a.day.PainCap,
+	}
+	for _, x := range a.day.Exercises {
+		if !x.Prescribed && !x.Locked {
+			change.Closed = append(change.Closed, x.Exercise.ID)
+		}
 	}
 	a.feed(session.Event{Kind: session.Changed, To: &change})
 }
@@ -357,10 +361,17 @@ func (a *App) pauseSession() {
 
 // Hidden is called when the app leaves the screen.
 func (a *App) Hidden() {
+	a.hidden = true
 	if a.session.running() {
 		a.feed(session.Event{Kind: session.Hidden})
 	}
 	a.d.Cues.Hush()
+}
+
+// Back is called when the app is on the screen again.
+func (a *App) Back() {
+	a.hidden = false
+	a.Changed()
 }
 
 func (a *App) mono() session.Millis { return session.Millis(a.d.Clock.Mono()) }

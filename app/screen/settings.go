@@ -78,7 +78,8 @@ func (a *App) export() {
 
 // update lets a new version in; never while a session runs.
 func (a *App) update() {
-	if a.session.running() {
+	if a.session.waits() {
+		a.say(a.t(words.UpdateLater), false)
 		return
 	}
 	a.d.Platform.Update()

@@ -83,8 +83,5 @@ func (a *App) troubleLine() string {
 	case TroubleLost:
 		return a.t(words.TroubleLost)
 	}
-	if a.facts.Account.State == Revoked {
-		return a.t(words.Revoked)
-	}
 	return ""
 }

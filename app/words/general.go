@@ -57,6 +57,7 @@ var (
 	Revoked        = Text{"The clinic has ended this phone's access. Call the clinic to go on.", "La clínica terminó el acceso de este teléfono. Llame para seguir."}
 	SlipUp         = Text{"Something in the app went wrong. What was kept is safe.", "Algo falló en la aplicación. Lo guardado está a salvo."}
 	UpdateReady    = Text{"A new version is ready.", "Hay una versión nueva."}
+	UpdateLater    = Text{"Finish your session first. Then update.", "Termine antes su sesión. Luego actualice."}
 	UpdateNow      = Text{"Update now", "Actualizar ahora"}
 )
 

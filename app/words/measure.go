@@ -45,11 +45,11 @@ var (
 	AngleUse  = Text{"Use this angle", "Usar este ángulo"}
 
 	TiltAllow  = Text{"Allow the sensor when the phone asks.", "Permita el sensor cuando el teléfono pregunte."}
-	TiltStart  = Text{"Start the sensor", "Encender el sensor"}
-	TiltTrunk  = Text{"Put the phone flat on your breastbone. Its top points to your feet.", "Ponga el teléfono plano sobre el esternón. Su parte de arriba apunta a los pies."}
-	TiltUpper  = Text{"Put the phone along the upper arm. Its top points to the hand.", "Ponga el teléfono a lo largo del brazo. Su parte de arriba apunta a la mano."}
-	TiltArm    = Text{"Put the phone along the upper arm. Its top points to the hand.", "Ponga el teléfono a lo largo del brazo. Su parte de arriba apunta a la mano."}
-	TiltFore   = Text{"Put the phone on the outer side of the forearm. Its top points to the hand.", "Ponga el teléfono en el lado de fuera del antebrazo. Su parte de arriba apunta a la mano."}
+	TiltStart  = Text{"Start", "Empezar"}
+	TiltTrunk  = Text{"Hold the phone along your side. Top edge to your feet, screen out.", "Ponga el teléfono en su costado. Borde superior hacia los pies, pantalla fuera."}
+	TiltUpper  = Text{"Put the phone along your upper arm. Top edge to the elbow.", "Ponga el teléfono en la parte alta del brazo. Borde superior hacia el codo."}
+	TiltArm    = Text{"Put it along the sore upper arm. Top edge to your hand, screen out.", "Póngalo en el brazo operado. Borde superior hacia la mano, pantalla fuera."}
+	TiltFore   = Text{"Put it along the sore forearm. Top edge to your hand.", "Póngalo en el antebrazo operado. Borde superior hacia la mano."}
 	TiltStill  = Text{"Hold still until the bar is full.", "No se mueva hasta que la barra se llene."}
 	TiltSteady = Text{"Steady", "Quieto"}
 	TiltShaky  = Text{"Too shaky. Rest it on something.", "Se mueve mucho. Apóyelo en algo."}
