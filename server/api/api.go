@@ -39,8 +39,13 @@ type API struct {
 	Now    func() time.Time
 	Chance io.Reader
 	Log    *slog.Logger
+	// Count is told what happened, for the operator's numbers: "record" with
+	// stored, known, aside, returned, sealed or sent, and "refusal" with a
+	// code. May be nil.
+	Count func(what, kind string, n int)
 
 	ready  atomic.Bool
+	full   atomic.Bool
 	health health
 
 	nonces *access.Nonces
@@ -62,6 +67,15 @@ const (
 
 // SetReady says whether the server takes part; /readyz tells a balancer.
 func (a *API) SetReady(ready bool) { a.ready.Store(ready) }
+
+// SetFull says that the disk is nearly full: /readyz says no.
+func (a *API) SetFull(full bool) { a.full.Store(full) }
+
+func (a *API) count(what, kind string, n int) {
+	if a.Count != nil && n > 0 {
+		a.Count(what, kind, n)
+	}
+}
 
 // Handler returns the door for phones. It panics if there is no chance to
 // draw from.

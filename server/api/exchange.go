@@ -40,6 +40,14 @@ func (a *API) exchange(c *call) error {
 		Author: rom.Author(phone.Author), Request: req, At: c.now, Trail: c.trail(rom.Author(phone.Author)),
 		MaxLines: wire.MaxLines, MaxBytes: wire.MaxRecords,
 	})
+	if err == nil {
+		a.count("record", "stored", out.Took.Stored)
+		a.count("record", "known", out.Took.Known)
+		a.count("record", "aside", out.Took.Aside)
+		a.count("record", "returned", out.Took.Returned)
+		a.count("record", "sealed", out.Took.Sealed)
+		a.count("record", "sent", len(out.Lines))
+	}
 	switch {
 	case errors.Is(err, ledger.ErrUnknown) && !errors.Is(err, ledger.ErrDamaged):
 		return wire.Refuse(wire.UnknownDevice)

@@ -32,6 +32,7 @@ func (a *API) refuse(c *call, err error) {
 	if e.Code == wire.Unauthorized {
 		h.Set("WWW-Authenticate", "Bearer") // RFC 6750 section 3
 	}
+	a.count("refusal", string(e.Code), 1)
 	c.status, c.note = e.Code.Status(), string(e.Code)
 	c.w.WriteHeader(c.status)
 	_, _ = c.w.Write(append(text, '\n'))
@@ -55,6 +56,7 @@ var errorCodes = []struct {
 	{ledger.ErrStale, wire.Stale},
 	{ledger.ErrErased, wire.Erased},
 	{ledger.ErrState, wire.Forbidden},
+	{ledger.ErrFull, wire.Unavailable},
 }
 
 // waitStore is what a phone is told to wait when the store fails, in seconds.
@@ -66,6 +68,9 @@ func codeOf(err error) *wire.Error {
 	}
 	for _, row := range errorCodes {
 		if errors.Is(err, row.err) {
+			if row.code == wire.Unavailable {
+				return unavailable()
+			}
 			return wire.Refuse(row.code)
 		}
 	}

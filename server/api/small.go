@@ -6,6 +6,7 @@ import (
 	"sync"
 	"time"
 
+	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
 
@@ -46,6 +47,10 @@ var errNotReady = errors.New("the server is starting or stopping")
 func (a *API) readyz(c *call) error {
 	if !a.ready.Load() {
 		c.note = errNotReady.Error()
+		return unavailable()
+	}
+	if a.full.Load() {
+		c.note = ledger.ErrFull.Error()
 		return unavailable()
 	}
 	a.health.mu.Lock()

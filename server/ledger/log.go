@@ -57,6 +57,12 @@ type ExchangeReply struct {
 	Code  wire.Code
 	Reply wire.Reply // but for ServerTime
 	Lines []Line     // the log from Reply.Seq on; none for a revoked phone
+	Took  Took
+}
+
+// Took counts what became of the lines of one request.
+type Took struct {
+	Stored, Known, Aside, Returned, Sealed int
 }
 
 // Facts is what the fold made of a log. Data is nil for an empty log.

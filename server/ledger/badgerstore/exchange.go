@@ -88,7 +88,8 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 			return ledger.ExchangeReply{}, err
 		}
 	}
-	out := ledger.ExchangeReply{Code: verdict.Code, Reply: wire.Reply{
+	took := ledger.Took{Stored: len(verdict.Store), Known: verdict.Ignored, Aside: len(verdict.Quarantine), Returned: returned}
+	out := ledger.ExchangeReply{Code: verdict.Code, Took: took, Reply: wire.Reply{
 		State: wire.Active, Ack: verdict.Mark, BackedUp: row.BackedUp, Head: log.head.cursor(),
 	}}
 	if verdict.Lost {
@@ -264,7 +265,8 @@ func (s *Store) exchangeSealed(t *txn, row ledger.Author, req ledger.ExchangeReq
 	if err := t.putRow(authorKey(row.ID), row); err != nil {
 		return ledger.ExchangeReply{}, err
 	}
-	return ledger.ExchangeReply{Code: verdict.Code, Reply: wire.Reply{
+	took := ledger.Took{Sealed: len(sealed), Known: verdict.Ignored, Aside: len(verdict.Store) + len(verdict.Quarantine) - len(sealed)}
+	return ledger.ExchangeReply{Code: verdict.Code, Took: took, Reply: wire.Reply{
 		Epoch: s.about.Epoch, State: wire.Revoked, Ack: verdict.Mark, BackedUp: row.BackedUp,
 	}}, nil
 }
