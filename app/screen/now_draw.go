@@ -73,18 +73,16 @@ func (p *Phone) drawCard(c *sessionCard) app.UI {
 	)
 }
 
-// marksFor are the aim and limit of the motion that an exercise serves today.
+// marksFor are the aim and limit of the motion that an exercise serves today,
+// for the class of the exercise.
 func (a *App) marksFor(e rom.ExerciseID) figure.Marks {
 	var m figure.Marks
 	for _, x := range a.day.Phase.Prescriptions {
 		if x.Exercise != e || x.Motion == "" {
 			continue
 		}
-		if al := a.day.Motion(x.Motion); !al.Locked && !al.Limit.Open {
-			m.Limit = figure.At(al.Limit.Ceiling)
-			if al.HasAim {
-				m.Aim = figure.At(al.Aim)
-			}
+		if row, aim, ok := a.day.LimitFor(x); ok {
+			m.Limit, m.Aim = figure.At(row.Ceiling), figure.At(aim)
 		}
 	}
 	return m
