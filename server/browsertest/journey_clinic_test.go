@@ -1,0 +1,232 @@
+package browsertest
+
+import (
+	"crypto/rand"
+	"encoding/json"
+	"fmt"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"unsling/engine/rom"
+	"unsling/server/access"
+	"unsling/server/ledger"
+	"unsling/server/ledger/badgerstore"
+	"unsling/sync/replica"
+	"unsling/sync/wire"
+)
+
+// signIn signs a person of the demo in.
+func (p *screenPage) signIn(h *house, login string) {
+	p.t.Helper()
+	p.Open(h.URL() + "/clinic/")
+	p.Type("input[name=login]", login)
+	p.Type("input[name=password]", h.password(login))
+	p.press("Sign in")
+	p.WaitText("h1", "Watch list")
+}
+
+// press clicks the button with this text and waits for the page that follows.
+func (p *screenPage) press(text string) {
+	p.t.Helper()
+	p.follow(fmt.Sprintf("[...document.querySelectorAll('button')].find(b => b.innerText.trim() === %s)", quote(text)))
+}
+
+// link clicks the link with this text and waits for the page that follows.
+func (p *screenPage) link(text string) {
+	p.t.Helper()
+	p.follow(fmt.Sprintf("[...document.querySelectorAll('a')].find(a => a.innerText.trim() === %s)", quote(text)))
+}
+
+func (p *screenPage) follow(element string) {
+	p.t.Helper()
+	p.Eval("window.testBefore = true", nil)
+	var found bool
+	p.Eval("(() => { const e = "+element+"; e?.scrollIntoView({block: 'center'}); e?.setAttribute('data-test', 'here'); return !!e; })()", &found)
+	if !found {
+		p.t.Fatalf("not on the page: %s\nscreen: %s", element, short(p.Text("body")))
+	}
+	p.Click("[data-test=here]")
+	p.Wait("!window.testBefore && document.readyState === 'complete'")
+}
+
+// fill puts a value into a field of a form, as typing or a date picker does.
+func (p *screenPage) fill(field, value string) {
+	p.t.Helper()
+	p.act("fill in "+field, chromedp.SetValue(field, value))
+}
+
+// patient goes from the watch list to a patient's page.
+func (p *screenPage) patient(h *house, name string) {
+	p.t.Helper()
+	p.Open(h.URL() + "/clinic/?find=" + strings.ReplaceAll(name, " ", "+"))
+	p.link(name)
+}
+
+// records are the lines of the table of every record, the oldest first, as the clinic's page words them.
+func (p *screenPage) records() (all []string) {
+	p.t.Helper()
+	p.Eval(`[...document.querySelectorAll("[aria-label='Every record'] tbody tr")].map(r => r.cells[1].textContent.trim() + ": " + r.cells[2].textContent.trim()).reverse()`, &all)
+	return all
+}
+
+// openStore opens the store of a house while its server is down.
+func (h *house) openStore() (*badgerstore.Store, access.Keyring) {
+	h.t.Helper()
+	ring, err := access.OpenKeyring(filepath.Join(h.data, "keys"), rand.Reader, time.Now())
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	store, err := badgerstore.Open(filepath.Join(h.data, "store"), badgerstore.Options{
+		Content: ring.Content, ClinicMAC: ring.ClinicMAC, Chance: rand.Reader, Run: "t", Started: time.Now(),
+		Fold: ledger.Fold{Version: replica.FoldVersion, Add: func(facts []byte, lines []ledger.Line) ([]byte, error) { // as the server's own
+			for _, l := range lines {
+				if !l.Erased {
+					facts = append(append(facts, l.Bytes...), '\n')
+				}
+			}
+			return facts, nil
+		}},
+	})
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	return store, ring
+}
+
+// expired puts an invitation into the store that was made two days ago, and gives its typed code.
+func (h *house) expired() string {
+	h.t.Helper()
+	store, ring := h.openStore()
+	defer store.Close()
+	rows, err := store.Panel("")
+	if err != nil || len(rows) == 0 {
+		h.t.Fatal("no patient to invite: ", err)
+	}
+	made := time.Now().Add(-48 * time.Hour)
+	secrets, row, err := access.NewInvitation(ledger.InDemo, ring.Codes, made, rand.Reader)
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	row.ID, row.Patient, row.By = "expired", rows[0].Patient.ID, "marsh"
+	if err := store.Invite(row, ledger.Trail{At: made.UTC(), Actor: "server"}); err != nil {
+		h.t.Fatal(err)
+	}
+	return secrets.Code
+}
+
+// log reads a patient's log from the store.
+func (h *house) log(name string) (lines []ledger.Line) {
+	h.t.Helper()
+	store, _ := h.openStore()
+	defer store.Close()
+	rows, err := store.Panel("")
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	for _, r := range rows {
+		if r.Patient.Name == name {
+			if lines, err = store.Read(r.Patient.ID, 1, 0); err != nil {
+				h.t.Fatal(err)
+			}
+			if r.Quarantined != 0 {
+				h.t.Errorf("%d lines of %s were set aside", r.Quarantined, name)
+			}
+		}
+	}
+	if len(lines) == 0 {
+		h.t.Fatalf("the store has no log of %s", name)
+	}
+	return lines
+}
+
+// verify runs the program's own check of its data folder.
+func (h *house) verify() {
+	h.t.Helper()
+	out, err := exec.Command(h.bin, "verify", h.data).CombinedOutput()
+	if err != nil || !strings.Contains(string(out), " 0 faults") {
+		h.t.Errorf("verify: %v\n%s", err, out)
+	}
+}
+
+// kept are the lines that the phone has in its own database, by author and number.
+func (p *screenPage) kept() (lines []string) {
+	p.t.Helper()
+	p.Eval(`new Promise((done, fail) => {
+		const open = indexedDB.open("unsling");
+		open.onerror = () => fail(open.error);
+		open.onsuccess = () => {
+			const all = open.result.transaction("log").objectStore("log").getAll();
+			all.onsuccess = () => {
+				open.result.close();
+				const text = new TextDecoder();
+				done(all.result.map((b) => { const s = text.decode(b); return s.slice(s.indexOf("{")); }));
+			};
+		};
+	})`, &lines)
+	return lines
+}
+
+// onceAndInOrder checks that the store has the phone's lines, each once, byte for byte, in the order in which they were
+// written: numbers without gap, every line naming the one before (the chain that RFC 6962 calls append-only).
+func onceAndInOrder(t *testing.T, lines []ledger.Line, phone []string, kinds map[wire.Kind]int) rom.Author {
+	t.Helper()
+	own := map[string]bool{}
+	for _, line := range phone {
+		own[line] = true
+	}
+	var author rom.Author
+	var n int64
+	prev := wire.NoPrev
+	got := map[wire.Kind]int{}
+	for i, l := range lines {
+		if l.Seq != int64(i+1) {
+			t.Errorf("line %d of the log has the number %d", i+1, l.Seq)
+		}
+		if l.Author.FromClinic() {
+			continue
+		}
+		if author == "" {
+			author = l.Author
+		}
+		rec, err := wire.Decode(l.Bytes)
+		if err != nil {
+			t.Fatalf("line %d: %v", l.Seq, err)
+		}
+		if l.Author != author || rec.N != n+1 || rec.Prev != prev {
+			t.Errorf("line %d is %s %d after %d of %s", l.Seq, l.Author, rec.N, n, author)
+		}
+		if !own[string(l.Bytes)] {
+			t.Errorf("line %d (%s %d) is not as the phone wrote it", l.Seq, rec.Kind, rec.N)
+		}
+		n, prev = rec.N, wire.HashOf(l.Bytes)
+		got[rec.Kind]++
+	}
+	for kind, want := range kinds {
+		if got[kind] != want {
+			t.Errorf("%d records of kind %s in the store, want %d", got[kind], kind, want)
+		}
+	}
+	return author
+}
+
+// bodies decodes the bodies of one kind.
+func bodies[T any](t *testing.T, lines []ledger.Line, author rom.Author, kind wire.Kind) (out []T) {
+	t.Helper()
+	for _, l := range lines {
+		rec, err := wire.Decode(l.Bytes)
+		if err != nil || l.Author != author || rec.Kind != kind {
+			continue
+		}
+		var body T
+		if err := json.Unmarshal(rec.Body, &body); err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, body)
+	}
+	return out
+}
