@@ -60,6 +60,7 @@ func demo(ctx context.Context, args []string, out, errs io.Writer) error {
 	f.StringVar(&o.data, "data", ".demo", "data folder")
 	f.StringVar(&o.listen, "listen", "127.0.0.1:8080", "address to listen on, loopback only")
 	f.StringVar(&o.public, "public-url", "", "address to print and to put into invitations; default http://localhost and the port")
+	o.upkeepFlags(f)
 	fresh := f.Bool("fresh", false, "throw the demo's records away and make new ones")
 	if err := parse(f, args, os.Getenv); err != nil {
 		return err

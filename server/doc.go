@@ -5,6 +5,10 @@
 //	unsling demo      run it with an invented clinic
 //	unsling staff     add people of the clinic
 //	unsling verify    check a data folder: chains, checksums, facts
+//	unsling backup    write an encrypted backup; also verify-backup and restore
+//	unsling keys      make, save and rotate keys
+//	unsling audit     check the chain of the audit log
+//	unsling erase     erase a patient for ever
 //	unsling version   print the version
 //
 // Each command explains itself with -h. The clock and the source of chance

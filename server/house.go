@@ -151,9 +151,11 @@ func onlyHost(public string, next http.Handler) http.Handler {
 }
 
 // id returns 128 random bits as text.
-func (h *house) id() string {
+func (h *house) id() string { return randomID(h.chance) }
+
+func randomID(chance io.Reader) string {
 	b := make([]byte, 16)
-	if _, err := io.ReadFull(h.chance, b); err != nil {
+	if _, err := io.ReadFull(chance, b); err != nil {
 		panic(err)
 	}
 	return base64.RawURLEncoding.EncodeToString(b)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/tls"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"log/slog"
@@ -14,6 +15,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"unsling/server/backup"
 )
 
 // serveOptions are the settings of a running server.
@@ -21,6 +24,20 @@ type serveOptions struct {
 	data, listen, public string
 	cert, key            string
 	behind               bool
+	proxies              string // trusted ones beside the loopback
+
+	metrics         string
+	backupTo        string
+	backupRecipient string
+	minFree         uint64 // MiB
+}
+
+// upkeepFlags are those that serve and demo share.
+func (o *serveOptions) upkeepFlags(f *flag.FlagSet) {
+	f.StringVar(&o.metrics, "metrics-listen", "", "address on this machine for the operator: /metrics, /readyz with detail; none if not given")
+	f.StringVar(&o.backupTo, "backup-to", "", "folder for a continuous encrypted backup, every minute when something changed")
+	f.StringVar(&o.backupRecipient, "backup-recipient", "", "age recipient of the backup, from unsling keys identity")
+	f.Uint64Var(&o.minFree, "min-free", minFree>>20, "MiB that must be free on the disk to take in phones' records; at half of it nothing is written")
 }
 
 const serveHelp = `unsling serve runs the server for real use.
@@ -37,7 +54,9 @@ func serve(ctx context.Context, args []string, out, errs io.Writer) error {
 	f.StringVar(&o.public, "public-url", "", "address at which phones reach this server, such as https://shoulder.example.org (required unless on loopback)")
 	f.StringVar(&o.cert, "tls-cert", "", "file with the TLS certificate chain")
 	f.StringVar(&o.key, "tls-key", "", "file with the TLS private key")
-	f.BoolVar(&o.behind, "behind-proxy", false, "a proxy in front of this server speaks TLS")
+	f.BoolVar(&o.behind, "behind-proxy", false, "a proxy in front of this server speaks TLS; addresses are taken from its X-Forwarded-For")
+	f.StringVar(&o.proxies, "trusted-proxy", "", "addresses or networks of proxies that are not on this machine, divided by commas")
+	o.upkeepFlags(f)
 	if err := parse(f, args, os.Getenv); err != nil {
 		return err
 	}
@@ -76,6 +95,16 @@ func (o *serveOptions) check() error {
 	case !hasTLS && !loopback && !o.behind:
 		return wrong("listening on %s without TLS would send health data in clear: give --tls-cert and --tls-key, or --behind-proxy", o.listen)
 	}
+	switch {
+	case o.proxies != "" && !o.behind:
+		return wrong("--trusted-proxy goes with --behind-proxy")
+	case (o.backupTo == "") != (o.backupRecipient == ""):
+		return wrong("--backup-to and --backup-recipient go together")
+	case o.backupTo != "":
+		if _, err := backup.ParseRecipient(o.backupRecipient); err != nil {
+			return wrong("--backup-recipient is %v", err)
+		}
+	}
 	if o.public == "" {
 		if !loopback || hasTLS || o.behind {
 			return wrong("--public-url is needed: phones are sent there")
@@ -98,8 +127,19 @@ const drain = 20 * time.Second
 
 // run answers requests until ctx ends, then lets those under way finish.
 func run(ctx context.Context, h *house, o serveOptions, ready func()) error {
+	m := newMeter()
+	h.api.Count = m.count
+	handler := plainAddress(m.measure(h.handler))
+	if o.behind {
+		trusted, err := parseProxies(o.proxies)
+		if err != nil {
+			return err
+		}
+		handler = behindProxy(trusted, m.measure(h.handler))
+	}
+	u := newUpkeep(h, o)
 	server := &http.Server{
-		Handler: h.handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		Handler: handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
 		WriteTimeout: 60 * time.Second, IdleTimeout: 120 * time.Second, MaxHeaderBytes: 32 << 10,
 		ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
 	}
@@ -114,7 +154,26 @@ func run(ctx context.Context, h *house, o serveOptions, ready func()) error {
 		}
 		server.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: certs.get}
 	}
-	failed := make(chan error, 1)
+	failed := make(chan error, 2)
+	if o.metrics != "" {
+		own, err := listenOperator(o.metrics)
+		if err != nil {
+			return err
+		}
+		operator := &http.Server{Handler: u.operator(m), ReadHeaderTimeout: 5 * time.Second, WriteTimeout: time.Minute}
+		defer operator.Close()
+		go func() { failed <- operator.Serve(own) }()
+	}
+	jobs, stopJobs := context.WithCancel(ctx)
+	stopped := make(chan struct{})
+	go func() {
+		defer close(stopped)
+		u.run(jobs)
+	}()
+	defer func() { // before the store is closed
+		stopJobs()
+		<-stopped
+	}()
 	go func() {
 		if server.TLSConfig != nil {
 			failed <- server.ServeTLS(ln, "", "")

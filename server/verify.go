@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"unsling/server/access"
+	"unsling/server/ledger/badgerstore"
 )
 
 const verifyHelp = `unsling verify FOLDER checks a data folder while no server has it open: the
@@ -25,19 +26,29 @@ func verify(ctx context.Context, args []string, out, errs io.Writer) error {
 	if f.NArg() != 1 {
 		return wrong("verify needs one folder")
 	}
-	data := f.Arg(0)
-	if _, err := os.Stat(filepath.Join(data, "store")); err != nil {
-		return wrong("%s holds no store", data)
-	}
-	ring, err := access.OpenKeyring(filepath.Join(data, "keys"), rand.Reader, time.Now())
-	if err != nil {
-		return err
-	}
-	store, err := openStore(data, ring, time.Now(), rand.Reader)
+	store, _, err := openData(f.Arg(0))
 	if err != nil {
 		return err
 	}
 	defer store.Close()
+	return report(ctx, store, out)
+}
+
+// openData opens the store and the keys of a data folder that is there.
+func openData(data string) (*badgerstore.Store, access.Keyring, error) {
+	if _, err := os.Stat(filepath.Join(data, "store")); err != nil {
+		return nil, access.Keyring{}, wrong("%s holds no store", data)
+	}
+	ring, err := access.ReadKeyring(filepath.Join(data, "keys"))
+	if err != nil {
+		return nil, ring, err
+	}
+	store, err := openStore(data, ring, time.Now(), rand.Reader)
+	return store, ring, err
+}
+
+// report verifies a store and prints what is wrong with it.
+func report(ctx context.Context, store *badgerstore.Store, out io.Writer) error {
 	report, err := store.Verify(ctx)
 	if err != nil {
 		return err
