@@ -40,7 +40,7 @@ type folded struct {
 // Add takes a line in, and reports whether it was news. Should two lines ever
 // claim one name, the one with the greater hash stays.
 func (f *Folder) Add(line []byte) bool {
-	rec, err := wire.Decode(line)
+	rec, err := wire.DecodeStored(line)
 	if err != nil {
 		return false
 	}

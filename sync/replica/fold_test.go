@@ -303,10 +303,11 @@ func TestFoldIsOfTheSet(t *testing.T) {
 			case 3:
 				line, ref = s.write(wire.KindSession, rom.Session{Episode: "e", ID: rom.SessionID(rapid.SampledFrom([]string{"x", "y"}).Draw(r, "id")), Ended: rom.Finished})
 			case 4:
-				if len(lines) == 0 || s.a.FromClinic() {
-					continue
+				if len(lines) > 0 && !s.a.FromClinic() {
+					line, ref = s.again(rapid.SampledFrom(lines).Draw(r, "copied"))
+					break
 				}
-				line, ref = s.again(rapid.SampledFrom(lines).Draw(r, "copied"))
+				fallthrough
 			default:
 				line, ref = s.write(wire.KindPain, pain(rapid.IntRange(0, 10).Draw(r, "score")))
 			}

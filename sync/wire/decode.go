@@ -29,7 +29,13 @@ func lineError(field string) error { return &LineError{Field: field} }
 
 // Decode takes a line apart. It accepts exactly what Encode writes. Errors
 // are ErrTooLong and *LineError. The body shares memory with line.
-func Decode(line []byte) (Record, error) {
+func Decode(line []byte) (Record, error) { return decode(line, true) }
+
+// DecodeStored is Decode for a line that was accepted before: it takes the
+// body for what its braces enclose and leaves the rest to DecodeBody.
+func DecodeStored(line []byte) (Record, error) { return decode(line, false) }
+
+func decode(line []byte, strict bool) (Record, error) {
 	if len(line) > MaxLine {
 		return Record{}, fmt.Errorf("decode %d bytes: %w", len(line), ErrTooLong)
 	}
@@ -80,7 +86,7 @@ func Decode(line []byte) (Record, error) {
 	} else {
 		r.At = t.In(time.FixedZone("", off))
 	}
-	if err := r.check(); err != nil {
+	if err := r.check(strict); err != nil {
 		return Record{}, err
 	}
 	return r, nil

@@ -40,7 +40,7 @@ func Salt(random [16]byte) string { return base64.RawURLEncoding.EncodeToString(
 // Encode returns the line of r, without a line feed. It returns a *LineError
 // when a field is not of its form, and ErrTooLong beyond MaxLine.
 func Encode(r Record) ([]byte, error) {
-	if err := r.check(); err != nil {
+	if err := r.check(true); err != nil {
 		return nil, err
 	}
 	line := appendRecord(make([]byte, 0, 256+len(r.Body)), r)
@@ -99,8 +99,9 @@ func formatAt(t time.Time) string {
 	return t.Truncate(time.Millisecond).Format(atLayout)
 }
 
-// check holds every field to the form that a line may have.
-func (r Record) check() error {
+// check holds every field to the form that a line may have; the body only
+// when strict.
+func (r *Record) check(strict bool) error {
 	switch {
 	case !isName(string(r.Author), 64):
 		return lineError("author")
@@ -124,7 +125,7 @@ func (r Record) check() error {
 		return lineError("tz")
 	case r.Rev < 0 || r.Rev > 1<<31-1:
 		return lineError("rev")
-	case !isCompactObject(r.Body):
+	case strict && !isCompactObject(r.Body):
 		return lineError("body")
 	case !r.Was.IsZero() && (!isName(string(r.Was.Author), 64) || r.Was.N < 1):
 		return lineError("was")
