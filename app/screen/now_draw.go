@@ -42,11 +42,16 @@ func (p *Phone) drawNow() app.UI {
 		para("sling", v.Sling),
 		p.drawMayI(v.MayI),
 		app.Nav().Class("rows").Body(
-			when(a.day.InPhase, func() app.UI {
+			// A stop shows the number and one thing to do, no ways to the exercises.
+			when(a.day.InPhase && !v.Urgent, func() app.UI {
 				return p.row("to-limits", "", a.t(words.LimitsAll), "", func() { a.goTo(PlaceLimits) })
 			}),
-			p.row("to-measure", "", a.t(words.Measure), "", func() { a.goTo(PlaceMeasure) }),
-			p.row("to-so-far", "", a.t(words.SoFar), "", func() { a.goTo(PlaceSoFar) }),
+			when(!v.Urgent, func() app.UI {
+				return p.row("to-measure", "", a.t(words.Measure), "", func() { a.goTo(PlaceMeasure) })
+			}),
+			when(!v.Urgent, func() app.UI {
+				return p.row("to-so-far", "", a.t(words.SoFar), "", func() { a.goTo(PlaceSoFar) })
+			}),
 			p.row("to-settings", "", a.t(words.Settings), "", func() { a.goTo(PlaceSettings) }),
 		),
 		when(v.Update, func() app.UI {
