@@ -140,7 +140,7 @@ func (m *Machine) change(c Change) bool {
 		if x.Skipped != "" || x.Tries >= it.Dose.Reps {
 			continue
 		}
-		row := rowFor(c.Limits, it.Motion)
+		row := rowFor(c.Limits, it.Motion).For(it.Class)
 		switch {
 		case slices.Contains(c.Closed, it.Exercise), it.Motion != "" && (row.Class < it.Class || row.Validate() != nil):
 			if i == m.d.Item {
