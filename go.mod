@@ -3,6 +3,7 @@ module unsling
 go 1.26.0
 
 require (
+	filippo.io/age v1.3.2
 	github.com/andybalholm/brotli v1.2.8
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
@@ -16,7 +17,6 @@ require (
 )
 
 require (
-	filippo.io/age v1.3.2 // indirect
 	filippo.io/hpke v0.4.0 // indirect
 	github.com/cespare/xxhash/v2 v2.3.0 // indirect
 	github.com/dgraph-io/ristretto/v2 v2.2.0 // indirect
