@@ -63,8 +63,6 @@ type world struct {
 	written map[wire.Hash]bool
 	flipped map[rom.Ref]bool
 	clinic  map[rom.Ref][]clinicLine
-	voids   map[rom.Ref]bool
-	whose   map[rom.Author]rom.PatientID
 }
 
 // keptRecord is a record that a phone called kept.
@@ -89,7 +87,7 @@ func Run(o Options) (err error) {
 	w := &world{
 		o: o, chance: chance{o.Seed*0x9e3779b97f4a7c15 + 1}, clock: time.Date(2026, 2, 1, 7, 0, 0, 0, time.UTC), off: map[Kind]bool{},
 		kept: map[string]*keptRecord{}, written: map[wire.Hash]bool{}, flipped: map[rom.Ref]bool{},
-		clinic: map[rom.Ref][]clinicLine{}, voids: map[rom.Ref]bool{}, whose: map[rom.Author]rom.PatientID{},
+		clinic: map[rom.Ref][]clinicLine{},
 	}
 	for _, k := range o.Off {
 		w.off[k] = true
