@@ -182,6 +182,7 @@ func run(ctx context.Context, h *house, o serveOptions, ready func()) error {
 		}
 	}()
 	h.api.SetReady(true)
+	notify("READY=1")
 	ready()
 	select {
 	case err := <-failed:
@@ -189,6 +190,7 @@ func run(ctx context.Context, h *house, o serveOptions, ready func()) error {
 	case <-ctx.Done():
 	}
 	h.api.SetReady(false)
+	notify("STOPPING=1")
 	h.log.Info("stopping")
 	stop, cancel := context.WithTimeout(context.Background(), drain)
 	defer cancel()

@@ -86,6 +86,15 @@ func (u *upkeep) run(ctx context.Context) {
 		jobs.Go(func() { every(ctx, time.Second, backupEvery, func() { u.runBackup(ctx) }) })
 	}
 	jobs.Go(func() { every(ctx, verifyFirst, verifyEvery, func() { u.daily(ctx) }) })
+	if wanted := watchdog(); wanted > 0 {
+		jobs.Go(func() {
+			every(ctx, wanted/3, wanted/3, func() {
+				if _, err := u.h.store.About(); err == nil { // waits for the one writer
+					notify("WATCHDOG=1")
+				}
+			})
+		})
+	}
 	jobs.Wait()
 }
 
