@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"os"
 	"strings"
+	"time"
 
 	"unsling/engine/rom"
 	"unsling/server/access"
@@ -20,15 +21,23 @@ const staffHelp = `unsling staff add --data FOLDER --role ROLE --login LOGIN --n
 adds a person of the clinic. The roles are surgeon, therapist, assistant and
 administrator. The password (15 characters or more, a short sentence is good)
 is read from the standard input, so that it stands in no history of commands.
+
+unsling staff disable --data FOLDER --login LOGIN
+
+ends a person's access for ever, with every session; no restore takes it back.
+
 Stop the server first: the store can be open once only.`
 
 func staff(ctx context.Context, args []string, out, errs io.Writer) error {
+	if len(args) > 0 && args[0] == "disable" {
+		return disableStaff(args[1:], out, errs)
+	}
 	if len(args) == 0 || args[0] != "add" {
 		fmt.Fprintln(errs, staffHelp)
 		if len(args) > 0 && (args[0] == "-h" || args[0] == "--help" || args[0] == "help") {
 			return nil
 		}
-		return wrong("staff has one verb: add")
+		return wrong("staff has the verbs add and disable")
 	}
 	f := flags("staff add", staffHelp, errs)
 	data := f.String("data", "", "data folder")
@@ -76,6 +85,36 @@ func staff(ctx context.Context, args []string, out, errs io.Writer) error {
 		return err
 	}
 	fmt.Fprintf(out, "Added %s as %s.\n", s.Login, s.Role)
+	return nil
+}
+
+func disableStaff(args []string, out, errs io.Writer) error {
+	f := flags("staff disable", staffHelp, errs)
+	data := f.String("data", "", "data folder")
+	login := f.String("login", "", "who leaves")
+	if err := parse(f, args, os.Getenv); err != nil {
+		return err
+	}
+	if *data == "" || *login == "" {
+		return wrong("staff disable needs --data and --login")
+	}
+	store, _, err := openData(*data)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	who, err := store.StaffByLogin(strings.ToLower(*login))
+	if errors.Is(err, ledger.ErrUnknown) {
+		return wrong("nobody signs in as %s", *login)
+	}
+	if err != nil {
+		return err
+	}
+	who.Disabled = true
+	if err := store.PutStaff(who, ledger.Trail{At: time.Now().UTC(), Actor: "server"}); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%s can no longer sign in. Look through the care teams for patients nobody else looks after.\n", who.Login)
 	return nil
 }
 

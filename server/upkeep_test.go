@@ -116,11 +116,17 @@ func TestBackupCommands(t *testing.T) {
 	wantCall(t, "Receipt. Patient p1", "erase", "list", "--data", data)
 	wantCall(t, "Segment 2 of series", "backup", "--data", data, "--to", to, "--recipient", recipient)
 
+	wantCall(t, "can no longer sign in", "staff", "disable", "--data", data, "--login", "admin")
+	if _, err := call(t, "staff", "disable", "--data", data, "--login", "nobody"); exitCode(orHelp(err)) != 2 {
+		t.Errorf("nobody was disabled: %v", err)
+	}
+	wantCall(t, "Segment 3 of series", "backup", "--data", data, "--to", to, "--recipient", recipient)
+
 	restored := filepath.Join(dir, "restored")
 	if _, err := call(t, "restore", "--from", to, "--data", data, "--identity", id, "--keyring", ring); exitCode(orHelp(err)) != 2 {
 		t.Errorf("restored over a folder in use: %v", err)
 	}
-	wantCall(t, "1 patients erased", "restore", "--from", to, "--data", restored, "--identity", id, "--keyring", ring, "--until", until)
+	wantCall(t, "1 patients erased, 1 people disabled", "restore", "--from", to, "--data", restored, "--identity", id, "--keyring", ring, "--until", until)
 	wantCall(t, "0 faults", "verify", restored)
 	wantCall(t, "the chain fits", "audit", "verify", "--data", restored, "--head", inBackup[1]+":"+inBackup[2])
 	h = testHouse(t, restored, io.Discard)
