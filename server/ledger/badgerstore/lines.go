@@ -136,7 +136,7 @@ func (s *Store) openLog(t *txn, p rom.PatientID) (*logged, error) {
 	return l, err
 }
 
-// add gives the line its place. plan is its revision if it is a plan.
+// add gives the line its place, the next one of the log.
 func (l *logged) add(line ledger.Line) (ledger.Line, error) {
 	line.Seq = l.head.Seq + 1
 	b, err := l.s.packLine(l.content, "log", l.p, line)
