@@ -30,6 +30,9 @@ type With struct {
 	// Error is the error of measurement to keep below a ceiling, for a
 	// motion; nil means DefaultError.
 	Error func(rom.Motion) rom.Degrees
+	// Told is a report that stops everything and that the phone could not keep;
+	// nil for none. It holds as a kept one does.
+	Told *Halt
 }
 
 // Day is everything about one day of one episode.

@@ -17,7 +17,8 @@ func Halts(h rom.History, ep rom.EpisodeID) []Halt {
 	}
 	for i := range h.Signs {
 		s := &h.Signs[i]
-		if s.Body.Episode == ep && protocol.SignByID(s.Body.Sign).Stops {
+		// A sign told before the phone knew its episode stops every one.
+		if (s.Body.Episode == ep || s.Body.Episode == "") && protocol.SignByID(s.Body.Sign).Stops {
 			add(s.Meta, s.Body.Sign)
 		}
 	}

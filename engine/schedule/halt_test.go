@@ -150,3 +150,17 @@ func TestNarrowNeverWidens(t *testing.T) {
 		}
 	})
 }
+
+// TestReportWithoutEpisode: a sign told before the phone knew its episode, or
+// one that the full phone could not keep, stops the exercises as any other.
+func TestReportWithoutEpisode(t *testing.T) {
+	h := history(t, rom.CuffRepair)
+	told := Halt{On: surgery.Add(3), Sign: rom.SignPop}
+	if d := On(h, ep, surgery.Add(3), 600, With{Told: &told}); d.State != Halted || d.Halt == nil || d.Halt.Sign != rom.SignPop {
+		t.Errorf("a report that could not be kept gives %s", d.State)
+	}
+	h.Signs = []rom.Entry[rom.Sign]{{Meta: meta("phone", 1, 3, 500), Body: rom.Sign{Sign: rom.SignPop}}}
+	if d := at(h, 3); d.State != Halted {
+		t.Errorf("a report without an episode gives %s", d.State)
+	}
+}

@@ -23,10 +23,14 @@ func On(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With) 
 func on(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With, reports rom.Date) Day {
 	d := Day{Date: today, Minute: minute, ContactDays: -1}
 	d.Episode, _ = h.Episode(ep)
-	d.State, d.Problem = stateOf(h, ep, today, minute, &d)
+	d.State, d.Problem = stateOf(h, ep, today, minute, with, &d)
 	d.contact(today, with)
 	if d.State == Running || d.State == Paused || d.State == Halted || d.State == Stopped {
-		if halts := Halts(h, ep); d.State != Stopped {
+		halts := Halts(h, ep)
+		if with.Told != nil {
+			halts = append(halts, *with.Told)
+		}
+		if d.State != Stopped {
 			for i := range halts {
 				if halts[i].On <= reports {
 					d.State, d.Halt = Halted, &halts[i]
@@ -47,7 +51,7 @@ func on(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With, 
 }
 
 // stateOf decides how far the episode has come and fills in plan and days.
-func stateOf(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, d *Day) (State, string) {
+func stateOf(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With, d *Day) (State, string) {
 	e := d.Episode
 	if e.Version == 0 {
 		return CannotSay, "there is no such episode"
@@ -79,8 +83,13 @@ func stateOf(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, d *Day
 			d.Week = 0
 		}
 	}
+	before := !d.Dated || d.Number < 0
 	switch {
-	case !d.Dated || d.Number < 0:
+	case before && e.State.Operated():
+		// The arm was operated on, whatever the clock says: nothing is free.
+		d.Dated, d.Number, d.Week = false, 0, 0
+		return CannotSay, "the date lies before the operation, which is confirmed"
+	case before && (!d.Dated || with.LastContact < e.Surgery):
 		d.Baseline = true
 		return BeforeOp, ""
 	case !e.State.Operated():

@@ -193,6 +193,7 @@ func TestStates(t *testing.T) {
 	}{
 		{"running", func(*rom.History) {}, 3, Running, WhyNotYet, true, rom.SlingAlways},
 		{"planned", func(h *rom.History) { h.Episodes[0].Body.State = rom.Planned }, -3, BeforeOp, WhyNotConfirmed, true, ""},
+		{"confirmed, and the clock is set before it", func(*rom.History) {}, -3, CannotSay, WhyNoPlan, false, rom.SlingAlways},
 		{"no date yet", func(h *rom.History) { h.Episodes[0].Body.State, h.Episodes[0].Body.Surgery = rom.Planned, 0 }, 3, BeforeOp, WhyNotConfirmed, true, ""},
 		{"the day came, nobody confirmed", func(h *rom.History) { h.Episodes[0].Body.State = rom.Planned }, 30, NotConfirmed, WhyNotConfirmed, true, rom.SlingAlways},
 		{"postponed", func(h *rom.History) { h.Episodes[0].Body.State, h.Episodes[0].Body.Postponed = rom.Planned, true }, 30, Postponed, WhyPostponed, false, ""},
@@ -276,5 +277,19 @@ func TestReasons(t *testing.T) {
 	}
 	if m := at(h, 20).Motion("XYZ"); !m.Locked {
 		t.Errorf("an unknown motion is %+v", m)
+	}
+}
+
+// TestClockBehindTheOperation: the clinic was reached after the operation, so
+// a clock that shows a day before it opens no free measuring of both arms.
+func TestClockBehindTheOperation(t *testing.T) {
+	h := history(t, rom.CuffRepair)
+	h.Episodes[0].Body.State = rom.Planned
+	d := On(h, ep, surgery.Add(-10), 600, With{LastContact: surgery.Add(2)})
+	if d.State != NotConfirmed || d.Baseline || !d.ClockBehind {
+		t.Errorf("a clock ten days behind gives %s, baseline %v", d.State, d.Baseline)
+	}
+	if d := On(h, ep, surgery.Add(-10), 600, With{LastContact: surgery.Add(-12)}); d.State != BeforeOp || !d.Baseline {
+		t.Errorf("a right clock gives %s, baseline %v", d.State, d.Baseline)
 	}
 }
