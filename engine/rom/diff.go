@@ -126,7 +126,7 @@ func (l Limit) String() string {
 	case l.Open:
 		return l.Class.String() + ", no ceiling"
 	case l.Motion.ByLevel():
-		return fmt.Sprintf("%s to level %d", l.Class, l.Highest)
+		return fmt.Sprintf("%s to %s", l.Class, l.Highest)
 	}
 	return l.Class.String() + " to " + l.Ceiling.String()
 }

@@ -1,5 +1,7 @@
 package rom
 
+import "slices"
+
 // EpisodeState is how far an episode of care has come.
 type EpisodeState string
 
@@ -64,34 +66,13 @@ type Episode struct {
 }
 
 // Usable reports whether the other arm may serve as reference for m.
-func (e Episode) Usable(m Motion) bool {
-	for _, x := range e.OtherArm {
-		if x == m {
-			return true
-		}
-	}
-	return false
-}
+func (e Episode) Usable(m Motion) bool { return slices.Contains(e.OtherArm, m) }
 
 // Has reports whether p was done.
-func (e Episode) Has(p Procedure) bool {
-	for _, x := range e.Procedures {
-		if x == p {
-			return true
-		}
-	}
-	return false
-}
+func (e Episode) Has(p Procedure) bool { return slices.Contains(e.Procedures, p) }
 
 // Repair reports whether any procedure of e left tissue that must heal.
-func (e Episode) Repair() bool {
-	for _, p := range e.Procedures {
-		if p.Repair() {
-			return true
-		}
-	}
-	return false
-}
+func (e Episode) Repair() bool { return slices.ContainsFunc(e.Procedures, Procedure.Repair) }
 
 // Validate checks e by itself.
 func (e Episode) Validate() error {

@@ -1,5 +1,7 @@
 package rom
 
+import "slices"
+
 // ExerciseID names one exercise of the catalogue. What class an exercise has
 // and what locks it are data of package protocol; how it looks is computed by
 // app/figure; how it is described is in app/words.
@@ -36,11 +38,4 @@ var Exercises = []ExerciseID{
 }
 
 // Valid reports whether e is in the catalogue.
-func (e ExerciseID) Valid() bool {
-	for _, x := range Exercises {
-		if x == e {
-			return true
-		}
-	}
-	return false
-}
+func (e ExerciseID) Valid() bool { return slices.Contains(Exercises, e) }

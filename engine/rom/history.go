@@ -62,6 +62,35 @@ func (h History) Episode(id EpisodeID) (Episode, bool) {
 	return out, out.Version > 0
 }
 
+// Current returns the episode that a phone shows on a date: one whose
+// operation should have taken place and is not confirmed, since it permits
+// nothing, else one that was operated on, else one that is booked, else one
+// that has ended. Of two alike the later operation counts, then the later
+// record. It is empty when there is none.
+func (h History) Current(today Date) EpisodeID {
+	var best Episode
+	rank := -1
+	for _, id := range h.EpisodeIDs() {
+		e, ok := h.Episode(id)
+		if !ok {
+			continue
+		}
+		r := 1
+		switch {
+		case e.State.Ended():
+			r = 0
+		case e.State.Operated():
+			r = 2
+		case !e.Postponed && !e.Surgery.IsZero() && e.Surgery <= today:
+			r = 3
+		}
+		if r > rank || r == rank && e.Surgery >= best.Surgery {
+			best, rank = e, r
+		}
+	}
+	return best.ID
+}
+
 // EpisodeIDs lists the episodes in the order of their first version.
 func (h History) EpisodeIDs() []EpisodeID {
 	var ids []EpisodeID

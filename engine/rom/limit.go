@@ -113,24 +113,6 @@ func tighter(a, b Limit) bool {
 	return a.Ceiling < b.Ceiling
 }
 
-// Join names both sources with the weaker mark.
-func (s Source) Join(o Source) Source {
-	if s.Key == o.Key {
-		return Source{Key: s.Key, Mark: weaker(s.Mark, o.Mark)}
-	}
-	return Source{Key: s.Key + "+" + o.Key, Mark: weaker(s.Mark, o.Mark)}
-}
-
-// weaker returns the mark that deserves less trust.
-func weaker(a, b Mark) Mark {
-	for _, m := range []Mark{Memory, Derived, Practice, Read, Clinic} {
-		if a == m || b == m {
-			return m
-		}
-	}
-	return a
-}
-
 // NarrowerThan reports whether l permits less than o in any respect. An
 // absent row is the zero Limit, which permits nothing.
 func (l Limit) NarrowerThan(o Limit) bool {

@@ -1,5 +1,10 @@
 package rom
 
+import (
+	"strconv"
+	"strings"
+)
+
 // Motion is one movement with its zero position, as the trade abbreviates it.
 type Motion string
 
@@ -99,6 +104,39 @@ const (
 	LevelButtock Level = 19
 	LevelThigh   Level = 20
 )
+
+// String returns "T7", "L3", "sacrum", "buttock" or "thigh"; "no level" for
+// what is none.
+func (l Level) String() string {
+	switch {
+	case l >= LevelT1 && l <= LevelT12:
+		return "T" + strconv.Itoa(int(l))
+	case l >= LevelL1 && l <= LevelL5:
+		return "L" + strconv.Itoa(int(l-LevelT12))
+	case l == LevelSacrum:
+		return "sacrum"
+	case l == LevelButtock:
+		return "buttock"
+	case l == LevelThigh:
+		return "thigh"
+	}
+	return "no level"
+}
+
+// ParseLevel reads what String prints, in either case, and "S" or "S1" for the
+// sacrum; ok is false for anything else.
+func ParseLevel(s string) (l Level, ok bool) {
+	s = strings.ToLower(strings.TrimSpace(s))
+	if s == "s" || s == "s1" {
+		return LevelSacrum, true
+	}
+	for l := LevelT1; l <= LevelThigh; l++ {
+		if strings.ToLower(l.String()) == s {
+			return l, true
+		}
+	}
+	return 0, false
+}
 
 // Side is a side of the body.
 type Side string

@@ -182,3 +182,42 @@ func TestBodies(t *testing.T) {
 		t.Error("121 degrees of external rotation at the side: accepted")
 	}
 }
+
+// TestCurrentEpisode: of several episodes the phone shows the one that permits
+// what may be done now; an operation whose day has come counts before all, and
+// one that is only booked never hides the shoulder that heals.
+func TestCurrentEpisode(t *testing.T) {
+	day := MakeDate(2026, 3, 2)
+	entry := func(id EpisodeID, state EpisodeState, surgery Date, postponed bool) Entry[Episode] {
+		return Entry[Episode]{Body: Episode{ID: id, Version: 1, State: state, Surgery: surgery, Postponed: postponed}}
+	}
+	healing := entry("healing", Ongoing, day.Add(-60), false)
+	for _, tt := range []struct {
+		name   string
+		second Entry[Episode]
+		want   EpisodeID
+	}{
+		{"second shoulder booked", entry("b", Planned, day.Add(30), false), "healing"},
+		{"booked without a date", entry("b", Planned, 0, false), "healing"},
+		{"booked, postponed, the old date gone by", entry("b", Planned, day.Add(-3), true), "healing"},
+		{"second operation today, not confirmed", entry("b", Planned, day, false), "b"},
+		{"second operation confirmed", entry("b", Confirmed, day.Add(-1), false), "b"},
+		{"second operation withdrawn", entry("b", Withdrawn, day.Add(-1), false), "healing"},
+	} {
+		for _, list := range [][]Entry[Episode]{{healing, tt.second}, {tt.second, healing}} {
+			if got := (History{Episodes: list}).Current(day); got != tt.want {
+				t.Errorf("%s: %q, want %q", tt.name, got, tt.want)
+			}
+		}
+	}
+	ended := entry("ended", Discharged, day.Add(-400), false)
+	if got := (History{Episodes: []Entry[Episode]{ended}}).Current(day); got != "ended" {
+		t.Errorf("only an ended episode: %q", got)
+	}
+	if got := (History{Episodes: []Entry[Episode]{ended, entry("b", Planned, 0, false)}}).Current(day); got != "b" {
+		t.Errorf("booked after an ended one: %q", got)
+	}
+	if got := (History{}).Current(day); got != "" {
+		t.Errorf("no episode: %q", got)
+	}
+}

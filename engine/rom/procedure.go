@@ -1,5 +1,7 @@
 package rom
 
+import "slices"
+
 // Procedure is one thing done to the shoulder in one operation.
 type Procedure string
 
@@ -23,14 +25,7 @@ var Procedures = []Procedure{
 }
 
 // Valid reports whether p is one of Procedures.
-func (p Procedure) Valid() bool {
-	for _, x := range Procedures {
-		if x == p {
-			return true
-		}
-	}
-	return false
-}
+func (p Procedure) Valid() bool { return slices.Contains(Procedures, p) }
 
 // Cuff reports whether p repairs a tendon of the rotator cuff.
 func (p Procedure) Cuff() bool {

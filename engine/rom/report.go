@@ -1,5 +1,7 @@
 package rom
 
+import "slices"
+
 // PainWhen says what a pain score speaks of.
 type PainWhen string
 
@@ -50,14 +52,7 @@ var Signs = []SignID{
 }
 
 // Valid reports whether s is one of Signs.
-func (s SignID) Valid() bool {
-	for _, x := range Signs {
-		if x == s {
-			return true
-		}
-	}
-	return false
-}
+func (s SignID) Valid() bool { return slices.Contains(Signs, s) }
 
 // Sign is a warning sign that the patient reported.
 type Sign struct {

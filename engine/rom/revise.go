@@ -1,6 +1,9 @@
 package rom
 
-import "errors"
+import (
+	"errors"
+	"slices"
+)
 
 // ErrStale means that a change was made on a revision that is no longer the
 // newest; nothing was changed and the author must look at the newest first.
@@ -37,12 +40,12 @@ func (q Plan) Narrows(p Plan) bool {
 		return true
 	}
 	for _, e := range q.Closed {
-		if !contains(p.Closed, e) {
+		if !slices.Contains(p.Closed, e) {
 			return true
 		}
 	}
 	for _, e := range p.Opened {
-		if !contains(q.Opened, e) {
+		if !slices.Contains(q.Opened, e) {
 			return true
 		}
 	}
@@ -85,13 +88,4 @@ func (p Plan) Phase(key string) (Phase, bool) {
 		}
 	}
 	return Phase{}, false
-}
-
-func contains(list []ExerciseID, e ExerciseID) bool {
-	for _, x := range list {
-		if x == e {
-			return true
-		}
-	}
-	return false
 }

@@ -55,3 +55,21 @@ func (s *Source) UnmarshalText(b []byte) error {
 	*s = Source{Key: key, Mark: Mark(mark)}
 	return nil
 }
+
+// Join names both sources with the weaker mark.
+func (s Source) Join(o Source) Source {
+	if s.Key == o.Key {
+		return Source{Key: s.Key, Mark: weaker(s.Mark, o.Mark)}
+	}
+	return Source{Key: s.Key + "+" + o.Key, Mark: weaker(s.Mark, o.Mark)}
+}
+
+// weaker returns the mark that deserves less trust.
+func weaker(a, b Mark) Mark {
+	for _, m := range []Mark{Memory, Derived, Practice, Read, Clinic} {
+		if a == m || b == m {
+			return m
+		}
+	}
+	return a
+}
