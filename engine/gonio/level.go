@@ -3,65 +3,9 @@ package gonio
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"unsling/engine/rom"
 )
-
-// LevelName returns "T7", "L3", "sacrum", "buttock" or "thigh"; "" for what
-// is no level. The numbers are those of HA2021.
-func LevelName(l rom.Level) string {
-	switch {
-	case l >= rom.LevelT1 && l <= rom.LevelT12:
-		return fmt.Sprintf("T%d", l)
-	case l >= rom.LevelL1 && l <= rom.LevelL5:
-		return fmt.Sprintf("L%d", l-rom.LevelT12)
-	case l == rom.LevelSacrum:
-		return "sacrum"
-	case l == rom.LevelButtock:
-		return "buttock"
-	case l == rom.LevelThigh:
-		return "thigh"
-	}
-	return ""
-}
-
-// ParseLevel reads what LevelName prints, in either case, and "S" or "S1" for
-// the sacrum.
-func ParseLevel(s string) (rom.Level, error) {
-	s = strings.ToLower(strings.TrimSpace(s))
-	if s == "s" || s == "s1" {
-		return rom.LevelSacrum, nil
-	}
-	for l := rom.LevelT1; l <= rom.LevelThigh; l++ {
-		if strings.ToLower(LevelName(l)) == s {
-			return l, nil
-		}
-	}
-	return 0, fmt.Errorf("read level: %w", ErrLevel)
-}
-
-// ConstantPoints returns the points of the Constant-Murley score for the
-// back of the hand at a level (CONSTANT1987): thigh 0, buttock 2,
-// lumbosacral junction 4, waist (L3) 6, T12 8, between the shoulder blades
-// (T7) 10. A level between two steps earns the lower one.
-func ConstantPoints(l rom.Level) (int, error) {
-	switch {
-	case l < rom.LevelT1 || l > rom.LevelThigh:
-		return 0, fmt.Errorf("score level: %w", ErrLevel)
-	case l <= rom.LevelT7:
-		return 10, nil
-	case l <= rom.LevelT12:
-		return 8, nil
-	case l <= rom.LevelL3:
-		return 6, nil
-	case l <= rom.LevelSacrum:
-		return 4, nil
-	case l == rom.LevelButtock:
-		return 2, nil
-	}
-	return 0, nil
-}
 
 // The scale of thousandths of the line from C7 to the line of the posterior
 // superior iliac spines (PSIS); smaller is better (HBB2022).

@@ -97,7 +97,7 @@ func TestJudge(t *testing.T) {
 	back := rom.Limit{Motion: rom.HandBehindBack, Class: rom.Passive, Highest: rom.LevelL3, From: rom.Source{Key: "test", Mark: rom.Clinic}}
 	for l, want := range map[rom.Level]Tier{rom.LevelL5: Within, rom.LevelL3: Within, 14: Close, rom.LevelL1: Over, rom.LevelT7: Over} {
 		if got := JudgeLevel(l, back, 0); got != want {
-			t.Errorf("%s against L3: got %q, want %q", LevelName(l), got, want)
+			t.Errorf("%s against L3: got %q, want %q", l, got, want)
 		}
 	}
 	if JudgeLevel(14, back, 1) != Over || JudgeLevel(rom.LevelThigh, rom.Limit{Motion: rom.HandBehindBack}, 0) != Over {
@@ -123,44 +123,6 @@ func TestAimLineIsSafe(t *testing.T) {
 	}
 }
 
-// HA2021: T1 to T12 are 1 to 12, L1 to L5 13 to 17, the sacrum 18.
-func TestLevelNames(t *testing.T) {
-	for l, name := range map[rom.Level]string{1: "T1", 7: "T7", 12: "T12", 13: "L1", 15: "L3", 17: "L5", 18: "sacrum"} {
-		if LevelName(l) != name {
-			t.Errorf("%d is %q, want %q", l, LevelName(l), name)
-		}
-	}
-	for l := rom.LevelT1; l <= rom.LevelThigh; l++ {
-		if got, err := ParseLevel(" " + LevelName(l)); err != nil || got != l {
-			t.Errorf("%s reads %d, %v", LevelName(l), got, err)
-		}
-	}
-	for _, s := range []string{"", "T0", "T13", "L6", "C7", "left"} {
-		if _, err := ParseLevel(s); !errors.Is(err, ErrLevel) {
-			t.Errorf("%q: got %v", s, err)
-		}
-	}
-	if LevelName(0) != "" || LevelName(21) != "" {
-		t.Error("what is no level has a name")
-	}
-}
-
-// CONSTANT1987, the scale for internal rotation (read in a report of it):
-// thigh 0, buttock 2, lumbosacral junction 4, waist (L3) 6, T12 8, T7 10.
-func TestConstantPoints(t *testing.T) {
-	for l, want := range map[rom.Level]int{
-		rom.LevelThigh: 0, rom.LevelButtock: 2, rom.LevelSacrum: 4, rom.LevelL5: 4, 16: 4, rom.LevelL3: 6, rom.LevelL1: 6,
-		rom.LevelT12: 8, 8: 8, rom.LevelT7: 10, rom.LevelT1: 10,
-	} {
-		if got, err := ConstantPoints(l); err != nil || got != want {
-			t.Errorf("%s: got %d %v, want %d", LevelName(l), got, err, want)
-		}
-	}
-	if _, err := ConstantPoints(0); !errors.Is(err, ErrLevel) {
-		t.Errorf("got %v", err)
-	}
-}
-
 // PMC3598670: T4 lies at 21 % of the line from C7 to PSIS, T7 at 39, T10 at
 // 54.1, L1 at 70.9, L4 at 86.1; the mean line is 50.9 cm.
 func TestLevelFromRatio(t *testing.T) {
@@ -171,7 +133,7 @@ func TestLevelFromRatio(t *testing.T) {
 		760: 14, // a third from L1 to L4
 	} {
 		if got, err := LevelFromRatio(ratio); err != nil || got != want {
-			t.Errorf("%d: got %s %v, want %s", ratio, LevelName(got), err, LevelName(want))
+			t.Errorf("%d: got %s %v, want %s", ratio, got, err, want)
 		}
 	}
 	for l := rom.LevelT1; l <= rom.LevelSacrum; l++ {
@@ -180,12 +142,12 @@ func TestLevelFromRatio(t *testing.T) {
 			t.Fatal(err)
 		}
 		if back, err := LevelFromRatio(r); err != nil || back != l {
-			t.Errorf("%s at %d comes back as %s, %v", LevelName(l), r, LevelName(back), err)
+			t.Errorf("%s at %d comes back as %s, %v", l, r, back, err)
 		}
 	}
 	for l, want := range map[rom.Level]int{4: 210, 7: 390, 10: 541, 13: 709, 16: 861, 18: 1000} {
 		if got, err := RatioFromLevel(l); err != nil || got != want {
-			t.Errorf("%s: got %d %v, want %d", LevelName(l), got, err, want)
+			t.Errorf("%s: got %d %v, want %d", l, got, err, want)
 		}
 	}
 	last := rom.Level(0)
@@ -221,12 +183,12 @@ func TestMeasureLevel(t *testing.T) {
 	// The thumb beside the line counts by its height.
 	ratio, l, err := MeasureLevel([]rom.Point{{X: 500, Y: 200}, {X: 500, Y: 900}, {X: 620, Y: 200 + 387}})
 	if err != nil || ratio != 553 || l != 10 {
-		t.Errorf("got %d %s %v", ratio, LevelName(l), err)
+		t.Errorf("got %d %s %v", ratio, l, err)
 	}
 	// The same picture turned by 90 degrees.
 	turned, l2, err := MeasureLevel([]rom.Point{{X: 200, Y: 500}, {X: 900, Y: 500}, {X: 200 + 387, Y: 380}})
 	if err != nil || turned != ratio || l2 != l {
-		t.Errorf("turned: got %d %s %v", turned, LevelName(l2), err)
+		t.Errorf("turned: got %d %s %v", turned, l2, err)
 	}
 	for name, bad := range map[string][]rom.Point{
 		"two":           {{X: 1}, {X: 2}},

@@ -119,7 +119,7 @@ func ceiling(l rom.Limit) string {
 	case l.Open:
 		s = "open"
 	case l.Motion.ByLevel():
-		s = levelName(l.Highest)
+		s = l.Highest.String()
 	}
 	if l.ActiveCeil != 0 {
 		s += ", active " + l.ActiveCeil.String()

@@ -142,7 +142,7 @@ func (r *fileReader) limit(n *node) rom.Limit {
 	o.into("class", &l.Class, true)
 	l.Floor, l.ActiveCeil = o.degrees("floor", false), o.degrees("active_ceil", false)
 	if h := o.text("highest", false); h != "" {
-		level, ok := parseLevel(h)
+		level, ok := rom.ParseLevel(h)
 		if !ok {
 			r.fault(o.n.obj["highest"].line, o.path("highest"), "must be a level such as T12, L3 or sacrum")
 		}

@@ -2,7 +2,6 @@ package protocol
 
 import (
 	"encoding/json"
-	"strconv"
 
 	"unsling/engine/rom"
 )
@@ -110,7 +109,7 @@ func (p Phase) file() filePhase {
 		switch {
 		case l.Open:
 		case l.Highest != 0:
-			x.Highest = levelName(l.Highest)
+			x.Highest = l.Highest.String()
 		default:
 			n := number(l.Ceiling)
 			x.Ceiling = &n
@@ -124,30 +123,3 @@ func (p Phase) file() filePhase {
 }
 
 func number(d rom.Degrees) json.Number { return json.Number(d.String()) }
-
-// levelName and parseLevel write and read levels as T1 to T12, L1 to L5,
-// sacrum, buttock, thigh.
-func levelName(l rom.Level) string {
-	switch {
-	case l >= rom.LevelT1 && l <= rom.LevelT12:
-		return "T" + strconv.Itoa(int(l))
-	case l >= rom.LevelL1 && l <= rom.LevelL5:
-		return "L" + strconv.Itoa(int(l-rom.LevelT12))
-	case l == rom.LevelSacrum:
-		return "sacrum"
-	case l == rom.LevelButtock:
-		return "buttock"
-	case l == rom.LevelThigh:
-		return "thigh"
-	}
-	return strconv.Itoa(int(l))
-}
-
-func parseLevel(s string) (rom.Level, bool) {
-	for l := rom.LevelT1; l <= rom.LevelThigh; l++ {
-		if levelName(l) == s {
-			return l, true
-		}
-	}
-	return 0, false
-}

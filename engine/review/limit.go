@@ -151,13 +151,13 @@ func (f *facts) limitFinding(r Rule, m rom.Motion, overs []over) judgement {
 	case x.limit.Class == rom.Locked:
 		by = "though the phase does not permit it"
 	case m.ByLevel():
-		by = "above the limit of " + level(x.limit.Highest)
+		by = "above the limit of " + x.limit.Highest.String()
 	default:
 		by = fmt.Sprintf("%s over the limit of %s, error %s", deg(x.angle-x.limit.Ceiling), deg(x.limit.Ceiling), deg(gonio.ErrorOf(x.se)))
 		out.Numbers = append(out.Numbers, num("limit", deg(x.limit.Ceiling)), num("error", deg(gonio.ErrorOf(x.se))))
 	}
 	if m.ByLevel() {
-		got = level(x.level)
+		got = x.level.String()
 	}
 	out.Numbers = append(out.Numbers, num("reading", got), num("times over in 28 days", len(overs)))
 	out.Staff = fmt.Sprintf("%s reached %s, %s (%s, %s)", first(motion(m)), got, by, x.who, date(x.day))

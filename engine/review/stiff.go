@@ -144,7 +144,7 @@ func evalStiff(f *facts, r Rule) []judgement {
 
 func printed(in trend.Input) string {
 	if in.Motion.ByLevel() {
-		return level(in.Level)
+		return in.Level.String()
 	}
 	return in.Value.String() + "°"
 }

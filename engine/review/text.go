@@ -61,26 +61,10 @@ func first(s string) string {
 
 func deg(d rom.Degrees) string { return fmt.Sprintf("%d°", d.Whole()) }
 
-func level(l rom.Level) string {
-	switch {
-	case l >= 1 && l <= 12:
-		return fmt.Sprintf("T%d", l)
-	case l <= 17 && l > 0:
-		return fmt.Sprintf("L%d", l-12)
-	case l == rom.LevelSacrum:
-		return "sacrum"
-	case l == rom.LevelButtock:
-		return "buttock"
-	case l == rom.LevelThigh:
-		return "thigh"
-	}
-	return "unknown level"
-}
-
 // value prints an angle, or tenths of a level for hand behind back.
 func value(m rom.Motion, d rom.Degrees) string {
 	if m.ByLevel() {
-		return level(rom.Level(d.Whole()))
+		return rom.Level(d.Whole()).String()
 	}
 	return deg(d)
 }

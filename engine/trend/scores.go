@@ -32,9 +32,10 @@ func ConstantExternal(reached [5]bool) int {
 	return n
 }
 
-// ConstantInternal returns the points for how high the back of the hand
-// reaches: lateral thigh 0, buttock 2, lumbosacral junction 4, L3 6, T12 8,
-// T7 10. A level between two of them earns the lower.
+// ConstantInternal returns the points of CONSTANT1987 for how high the back of
+// the hand reaches: lateral thigh 0, buttock 2, lumbosacral junction 4, waist
+// (L3) 6, T12 8, between the shoulder blades (T7) 10. A level between two of
+// them earns the lower.
 func ConstantInternal(l rom.Level) (int, error) {
 	switch {
 	case l < rom.LevelT1 || l > rom.LevelThigh:

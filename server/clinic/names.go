@@ -141,21 +141,12 @@ func name[K ~string](m map[K]string, k K) string {
 	return string(k)
 }
 
-// LevelName prints a vertebral level.
+// levelName prints a vertebral level.
 func levelName(l rom.Level) string {
-	switch {
-	case l >= 1 && l <= 12:
-		return fmt.Sprintf("T%d", int(l))
-	case l >= 13 && l <= 17:
-		return fmt.Sprintf("L%d", int(l)-12)
-	case l == rom.LevelSacrum:
-		return "sacrum"
-	case l == rom.LevelButtock:
-		return "buttock"
-	case l == rom.LevelThigh:
-		return "thigh"
+	if l == 0 {
+		return "not measured"
 	}
-	return "not measured"
+	return l.String()
 }
 
 func day(d rom.Date) string {
