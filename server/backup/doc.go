@@ -48,5 +48,5 @@
 // A segment counts as verified when it has been read back from the folder
 // and has the SHA-256 of what was encrypted; only then the store is told, and
 // phones may forget what is in it after 90 days. What a server cannot check
-// without the identity, ReadSeries does where the identity is.
+// without the identity, Series.Rows does where the identity is.
 package backup
