@@ -100,7 +100,7 @@ func TestChartsAreCleanXML(t *testing.T) {
 		if strings.HasPrefix(name, "empty") && name != "empty-motion" && !strings.Contains(text, words.Empty) {
 			t.Errorf("%s does not say that it is empty: %q", name, text)
 		}
-		if c.SVG() != c.SVG() {
+		if again := c.SVG(); again != c.SVG() {
 			t.Errorf("%s is not deterministic", name)
 		}
 	}

@@ -71,7 +71,6 @@ func (s *span) round(steps []float64, most int) (ticks []float64) {
 var (
 	degreeSteps = []float64{5, 10, 20, 30, 45, 60, 90}
 	minuteSteps = []float64{1, 2, 5, 10, 15, 30, 60, 120, 240, 480}
-	countSteps  = []float64{1, 2, 5, 10, 20, 50, 100}
 	shareSteps  = []float64{10, 20, 25, 50, 100}
 )
 

@@ -10,9 +10,8 @@ var (
 	fromAbove = camera{azimuth: -34, height: 44}
 )
 
-func handTip(p Pose) Vec  { return p.Operated.Tip }
-func freeHand(p Pose) Vec { return p.Free.Wrist }
-func headTop(p Pose) Vec  { return p.HeadAxes.at(p.Head, 0, 9, 0) }
+func handTip(p Pose) Vec { return p.Operated.Tip }
+func headTop(p Pose) Vec { return p.HeadAxes.at(p.Head, 0, 9, 0) }
 
 func trails(f ...func(Pose) Vec) []func(Pose) Vec { return f }
 

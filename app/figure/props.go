@@ -8,7 +8,6 @@ type prop struct {
 	kind  propKind
 	class string
 	a, b  Vec // box: two opposite corners; rod and cloth: the ends
-	axes  *Axes
 	r     float64
 	bias  float64
 	fixed bool    // at depth deep whatever it is
@@ -88,8 +87,7 @@ func rodOf(class string, a, b Vec, r float64) prop {
 	return prop{kind: rodProp, class: class, a: a, b: b, r: r}
 }
 
-// behind puts the prop behind everything else, in front in front of it.
+// behind puts the prop behind everything else.
 func (q prop) behind() prop          { q.fixed, q.deep = true, -1000; return q }
-func (q prop) inFront() prop         { q.fixed, q.deep = true, 1000; return q }
 func (q prop) biased(b float64) prop { q.bias = b; return q }
 func (q prop) framed() prop          { q.fit = true; return q }

@@ -16,17 +16,16 @@ var (
 	noEffort      = Text{"It should feel loose and easy.", "Debe sentirlo suelto y fácil."}
 	lightWork     = Text{"You should feel light work. It must not hurt sharply.", "Debe sentir un trabajo ligero. No debe doler de golpe."}
 
-	armCarried  = Text{"Do not lift with the sore arm.", "No levante con el brazo operado."}
-	noBounce    = Text{"Do not bounce.", "No rebote."}
-	noShrug     = Text{"Do not pull your shoulder up to your ear.", "No suba el hombro hacia la oreja."}
-	elbowStays  = Text{"Do not let the elbow leave your side.", "No deje que el codo se separe del cuerpo."}
-	noTwist     = Text{"Do not twist your body.", "No gire el cuerpo."}
-	noPress     = Text{"Do not press down with your hand.", "No apriete hacia abajo con la mano."}
-	noArch      = Text{"Do not arch your back.", "No arquee la espalda."}
-	noForce     = Text{"Do not force it.", "No lo fuerce."}
-	noLoad      = Text{"Hold nothing in your hand.", "No sostenga nada en la mano."}
-	letArmRest  = Text{"Let the sore arm rest. Do not lift with it.", "Deje descansar el brazo operado. No levante con él."}
-	stopAtTight = Text{"Stop where it first feels tight.", "Pare donde empiece a sentir tirantez."}
+	armCarried = Text{"Do not lift with the sore arm.", "No levante con el brazo operado."}
+	noBounce   = Text{"Do not bounce.", "No rebote."}
+	noShrug    = Text{"Do not pull your shoulder up to your ear.", "No suba el hombro hacia la oreja."}
+	elbowStays = Text{"Do not let the elbow leave your side.", "No deje que el codo se separe del cuerpo."}
+	noTwist    = Text{"Do not twist your body.", "No gire el cuerpo."}
+	noPress    = Text{"Do not press down with your hand.", "No apriete hacia abajo con la mano."}
+	noArch     = Text{"Do not arch your back.", "No arquee la espalda."}
+	noForce    = Text{"Do not force it.", "No lo fuerce."}
+	noLoad     = Text{"Hold nothing in your hand.", "No sostenga nada en la mano."}
+	letArmRest = Text{"Let the sore arm rest. Do not lift with it.", "Deje descansar el brazo operado. No levante con él."}
 )
 
 var exercises = map[rom.ExerciseID]Guide{
