@@ -31,7 +31,6 @@ type story struct {
 	plan    rom.Plan // newest revision at the clinic
 	cleared map[string]bool
 	phone   *phone
-	slots   int
 }
 
 // acts is what happens to the patient on a day.
@@ -201,14 +200,15 @@ func (s *story) makePlan(rev, base int, reason string) (rom.Plan, error) {
 func (s *story) adopted() ([]protocol.Protocol, error) {
 	var out []protocol.Protocol
 	for _, want := range s.person.procedures {
-		for _, p := range protocol.For(want) {
-			own, err := protocol.Adopt(p, Surgeon, s.enrolled, nil)
-			if err != nil {
-				return nil, err
-			}
-			out = append(out, own)
-			break
+		drafts := protocol.For(want)
+		if len(drafts) == 0 {
+			return nil, fmt.Errorf("no protocol comes with the program for %s", want)
 		}
+		own, err := protocol.Adopt(drafts[0], Surgeon, s.enrolled, nil)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, own)
 	}
 	return out, nil
 }
