@@ -200,10 +200,6 @@ func (k *keys) Sign(_ context.Context, a rom.Author, data []byte) ([]byte, error
 	return out, nil
 }
 
-func (r *rig) client(k *keys) *client.Client {
-	return &client.Client{Base: r.url, Keys: k, Random: func() [16]byte { return [16]byte(random16()) }}
-}
-
 // phone is an installation that says whatever a test wants.
 type phone struct {
 	r     *rig

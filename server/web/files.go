@@ -159,7 +159,7 @@ func (s *Site) addresses() []string {
 
 // squeeze adds a gzip form to texts that are worth it.
 func (f *file) squeeze() {
-	if f.plain == nil || len(f.plain) < 1024 || f.mime == "image/png" {
+	if len(f.plain) < 1024 || f.mime == "image/png" {
 		return
 	}
 	var buf bytes.Buffer
