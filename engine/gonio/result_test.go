@@ -243,3 +243,25 @@ func TestGuides(t *testing.T) {
 		t.Error("no motion can be measured")
 	}
 }
+
+// TestTrialsAreJudgedOneByOne: the mean of 100 and 138 lies under 120; the
+// arm was at 138.
+func TestTrialsAreJudgedOneByOne(t *testing.T) {
+	l := rom.Limit{Motion: rom.ForwardFlexion, Class: rom.Passive, Ceiling: rom.Deg(120)}
+	for _, v := range []struct {
+		angles []int
+		want   Tier
+	}{
+		{nil, Within}, {[]int{100, 120}, Within}, {[]int{126, 100}, Close}, {[]int{100, 138}, Over}, {[]int{128, 121, 90}, Over},
+	} {
+		var trials []rom.Trial
+		far := rom.Degrees(0)
+		for _, a := range v.angles {
+			trials = append(trials, rom.Trial{Angle: rom.Deg(a)})
+			far = max(far, rom.Deg(a))
+		}
+		if got, farthest := JudgeTrials(trials, rom.Deg(7), l, 0); got != v.want || farthest != far {
+			t.Errorf("%v: %q at %v, want %q", v.angles, got, farthest, v.want)
+		}
+	}
+}

@@ -19,6 +19,30 @@ const (
 // rather come early.
 func ErrorOf(se rom.Degrees) rom.Degrees { return max(se, rom.Deg(1)) }
 
+// Worst returns the more serious of two tiers.
+func Worst(a, b Tier) Tier {
+	switch {
+	case a == Over || b == Over:
+		return Over
+	case a == Close || b == Close:
+		return Close
+	}
+	return Within
+}
+
+// JudgeTrials judges each trial by itself with the error of the method, and
+// returns the worst tier and the farthest angle. A trial past the limit is no
+// better for the short one that it was averaged with.
+func JudgeTrials(trials []rom.Trial, se rom.Degrees, l rom.Limit, oversBefore int) (worst Tier, farthest rom.Degrees) {
+	for i, t := range trials {
+		worst = Worst(worst, Judge(t.Angle, se, l, oversBefore))
+		if i == 0 || t.Angle > farthest {
+			farthest = t.Angle
+		}
+	}
+	return worst, farthest
+}
+
 // Judge compares a reading with a limit. oversBefore is how many earlier
 // readings of the motion were over the same limit, whether within error or
 // not. An open limit has no tier; a locked one is over with any angle.

@@ -135,6 +135,6 @@ func evalPlanThere(f *facts, r Rule) []judgement {
 	return []judgement{j}
 }
 
-// narrowsSince reports whether any revision after was narrows the one before
-// it and the newest still permits less than was.
+// narrowsSince reports whether the newest revision permits less than was. What
+// was narrowed and widened again in between is no reason to ring.
 func (f *facts) narrowsSince(was rom.Plan) bool { return f.plan.Narrows(was) }

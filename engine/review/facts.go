@@ -186,11 +186,12 @@ type sign struct {
 }
 
 // signs returns every warning sign reported by today, whatever its age: a
-// report must not be lost because a clock was wrong.
+// report must not be lost because a clock was wrong. One told before the phone
+// knew its episode belongs to every one.
 func (f *facts) signs() []sign {
 	var out []sign
 	for _, s := range f.h.Signs {
-		if at := f.when(s.Meta); s.Body.Episode == f.id && at.day <= f.today {
+		if at := f.when(s.Meta); (s.Body.Episode == f.id || s.Body.Episode == "") && at.day <= f.today {
 			out = append(out, sign{s, at, protocol.SignByID(s.Body.Sign)})
 		}
 	}

@@ -64,6 +64,10 @@ func (f *facts) oversOf(m rom.Motion) (seen int, overs []over) {
 			x.tier = gonio.JudgeLevel(x.level, l, len(overs))
 		} else {
 			x.tier = gonio.Judge(x.angle, x.se, l, len(overs))
+			worst, farthest := gonio.JudgeTrials(x.trials, x.method, l, len(overs))
+			if gonio.Worst(x.tier, worst) != x.tier {
+				x.tier, x.angle, x.se = worst, farthest, x.method
+			}
 		}
 		if x.tier != gonio.Within {
 			overs = append(overs, x.over)
@@ -80,12 +84,22 @@ type angle struct {
 	over
 	class  rom.Class
 	clinic bool
+	trials []rom.Trial // of an own reading
+	method rom.Degrees // the error of one trial
+}
+
+// measuredIn names one angle of a session, which stands in its reading and
+// again in its hold.
+type measuredIn struct {
+	session rom.SessionID
+	angle   rom.Degrees
 }
 
 // anglesOf returns readings and held angles of the operated arm from a day on
 // in order of time.
 func (f *facts) anglesOf(m rom.Motion, from rom.Date) []angle {
 	var out []angle
+	read := map[measuredIn]bool{}
 	for _, e := range f.h.Readings {
 		b := e.Body
 		if b.Episode != f.id || b.Motion != m || b.Side != f.e.Side || b.Baseline || b.Anaesthetic || b.Method == rom.Eye || b.Validate() != nil {
@@ -106,17 +120,27 @@ func (f *facts) anglesOf(m rom.Motion, from rom.Date) []angle {
 		x.over = over{ref: e.Ref, day: d, minute: minuteOf(e.Meta), angle: b.Angle, level: b.Level, se: b.SE, who: who}
 		if row, ok := gonio.SEMFor(b.Method, m, rater); ok {
 			x.se = max(x.se, row.SEM)
+			if b.Self() {
+				x.trials, x.method = b.Trials, row.SEM
+			}
+		}
+		if b.Session != "" {
+			read[measuredIn{b.Session, b.Angle}] = true
 		}
 		out = append(out, x)
 	}
 	for _, s := range f.sessionsSince(from) {
-		if x, ok := heldAngle(s, m); ok {
+		if x, ok := heldAngle(s, m); ok && !read[measuredIn{s.Body.ID, x.angle}] {
 			out = append(out, x)
 		}
 	}
 	sortByTime(out)
 	return out
 }
+
+// heldSE is the error of an angle held in a session: that of any reading of
+// the patient's own, by picture or tilt (gonio.SEMs). Derived.
+const heldSE = rom.Degrees(70)
 
 // heldAngle is the farthest angle held in one session.
 func heldAngle(s session, m rom.Motion) (x angle, ok bool) {
@@ -132,7 +156,7 @@ func heldAngle(s session, m rom.Motion) (x angle, ok bool) {
 	}
 	x.class = rom.Passive
 	x.ref, x.day, x.minute, x.who = s.Ref, s.day, minuteOf(s.Meta), "held angle"
-	x.se = rom.Deg(7)
+	x.se = heldSE
 	return x, ok
 }
 
@@ -186,7 +210,7 @@ func (f *facts) limitFinding(r Rule, m rom.Motion, overs []over) judgement {
 func (f *facts) hurtAbout(d rom.Date) string {
 	near := func(x rom.Date) bool { return x >= d.Add(-1) && x <= d.Add(1) }
 	for _, s := range f.h.Signs {
-		if s.Body.Episode == f.id && near(f.when(s.Meta).day) && (s.Body.Sign == rom.SignPop || s.Body.Sign == rom.SignFall) {
+		if (s.Body.Episode == f.id || s.Body.Episode == "") && near(f.when(s.Meta).day) && (s.Body.Sign == rom.SignPop || s.Body.Sign == rom.SignFall) {
 			return signNames[s.Body.Sign]
 		}
 	}

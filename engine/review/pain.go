@@ -19,7 +19,7 @@ var painRules = []Rule{
 	},
 	{
 		Name: "pain-rising", Class: PainRule, Source: rom.Source{Key: "KIM2020", Mark: rom.Derived},
-		Says: "from day 7 on, mean pain at rest and at night of three days is two or more above that of the week before (smallest important change 1.5); it ends below one",
+		Says: "from day 10 on, mean pain at rest and at night of three days is two or more above that of the week before (smallest important change 1.5); it ends below one",
 		eval: evalRising,
 	},
 }

@@ -166,7 +166,7 @@ func evalUnread(f *facts, r Rule) []judgement {
 		answered[n.Body.Answers] = true
 	}
 	for _, q := range f.h.Questions {
-		if q.Body.Episode == f.id && f.when(q.Meta).day <= f.today && !read[q.Ref] && !answered[q.Ref] {
+		if (q.Body.Episode == f.id || q.Body.Episode == "") && f.when(q.Meta).day <= f.today && !read[q.Ref] && !answered[q.Ref] {
 			wait(q.Meta, false)
 		}
 	}

@@ -1,0 +1,62 @@
+package review
+
+import (
+	"slices"
+	"testing"
+
+	"unsling/engine/rom"
+)
+
+// limitClass is the class of the limit finding of forward flexion, "" for none.
+func limitClass(tl *tale, day int) Class {
+	for _, x := range Findings(tl.upTo(day), "e1", surgery.Add(day), tl.in) {
+		if x.Key == "limit:"+string(rom.ForwardFlexion) {
+			return x.Class
+		}
+	}
+	return ""
+}
+
+// TestOneTrialPastTheLimit: a trial clearly past the limit is no better for
+// having been averaged with a short one.
+func TestOneTrialPastTheLimit(t *testing.T) {
+	tl := newTale(rom.CuffRepair)
+	tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(119), SE: rom.Deg(27), Trials: []rom.Trial{
+		{Angle: rom.Deg(100), SE: rom.Deg(5)}, {Angle: rom.Deg(138), SE: rom.Deg(5)},
+	}})
+	if got := limitClass(tl, 20); got != LimitPassed {
+		t.Errorf("trials of 100 and 138 under a limit of 120: %q, want %q", got, LimitPassed)
+	}
+}
+
+// TestMeasuredHoldCountsOnce: an angle measured in a hold stands in the
+// reading and in the session; that is one angle near the limit and not two.
+func TestMeasuredHoldCountsOnce(t *testing.T) {
+	near := rom.Deg(124)
+	tl := newTale(rom.CuffRepair)
+	tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: near, SE: rom.Deg(7), Session: "s-measured"})
+	once := limitClass(tl, 20)
+	tl.session(20, 1, 1, func(s *rom.Session) {
+		s.ID = "s-measured"
+		s.Items[0].Motion = rom.ForwardFlexion
+		s.Items[0].Holds[0].Angle = &near
+	})
+	if got := limitClass(tl, 20); got != once || got == LimitPassed {
+		t.Errorf("with the session %q, without %q", got, once)
+	}
+	tl.h.Readings = nil
+	if got := limitClass(tl, 20); got == "" {
+		t.Error("a held angle without a reading is overlooked")
+	}
+}
+
+// TestSignWithoutEpisode: what the patient told before the phone knew its
+// episode reaches the clinic.
+func TestSignWithoutEpisode(t *testing.T) {
+	tl := newTale(rom.CuffRepair)
+	tl.h.Signs = append(tl.h.Signs, rom.Entry[rom.Sign]{Meta: tl.meta("p1", 3, 600), Body: rom.Sign{Sign: rom.SignPop}})
+	got := Findings(tl.h, "e1", surgery.Add(3), tl.in)
+	if !slices.ContainsFunc(got, func(x Finding) bool { return x.Key == "sign:"+string(rom.SignPop) && x.Severity == Urgent }) {
+		t.Errorf("lost: %v", got)
+	}
+}
