@@ -245,7 +245,9 @@ func tabOf(t testing.TB, parent context.Context, w *watch, opts ...chromedp.Cont
 // newDesk opens a tab of the clinic's computer.
 func newDesk(b *Browser, w *watch) *screenPage {
 	b.t.Helper()
-	return tabOf(b.t, b.ctx, w, chromedp.WithNewBrowserContext())
+	p := tabOf(b.t, b.ctx, w, chromedp.WithNewBrowserContext())
+	p.act("be a desk", chromedp.EmulateViewport(1280, 800))
+	return p
 }
 
 // pictures is a folder for pictures of every step, from the environment; "" for none.
@@ -417,4 +419,14 @@ func (b *Browser) Kill() {
 	}
 	<-chromedp.FromContext(b.ctx).Browser.LostConnection
 	b.cancel()
+}
+
+// soon waits a little for a condition outside of any page.
+func soon(condition func() bool) bool {
+	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+		if condition() {
+			return true
+		}
+	}
+	return condition()
 }
