@@ -120,12 +120,19 @@ func (f *facts) dayOn(d rom.Date) schedule.Day {
 	return day
 }
 
-// limitOn returns the row of m in force on a day for movements of class c.
+// limitOn returns the row of m in force on a day for movements of class c, as
+// the revision rev has it that whoever moved then followed (0 for the newest
+// of that day): a limit that is narrowed later judges nothing earlier.
 // ok is false when no phase was in force.
-func (f *facts) limitOn(d rom.Date, m rom.Motion, c rom.Class) (l rom.Limit, ok bool) {
+func (f *facts) limitOn(d rom.Date, rev int, m rom.Motion, c rom.Class) (l rom.Limit, ok bool) {
 	day := f.dayOn(d)
 	if !day.InPhase {
 		return rom.Limit{Motion: m}, false
+	}
+	if p, known := f.h.PlanAt(f.id, rev); known {
+		if ph, known := p.Phase(day.Phase.Key); known {
+			return ph.Limit(m).For(c), true
+		}
 	}
 	return day.Phase.Limit(m).For(c), true
 }

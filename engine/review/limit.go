@@ -23,6 +23,7 @@ type over struct {
 	ref    rom.Ref
 	day    rom.Date
 	minute int
+	rev    int // plan revision followed then, 0 if not known
 	tier   gonio.Tier
 	angle  rom.Degrees
 	level  rom.Level
@@ -51,7 +52,7 @@ func evalLimits(f *facts, r Rule) []judgement {
 func (f *facts) oversOf(m rom.Motion) (seen int, overs []over) {
 	from := max(f.today.Add(-limitDays), f.e.Surgery)
 	for _, x := range f.anglesOf(m, from) {
-		l, ok := f.limitOn(x.day, m, x.class)
+		l, ok := f.limitOn(x.day, x.rev, m, x.class)
 		if x.clinic && (!ok || l.Class == rom.Locked) {
 			continue // a clinician examines what the patient may not do
 		}
@@ -117,7 +118,7 @@ func (f *facts) anglesOf(m rom.Motion, from rom.Date) []angle {
 			who, rater = "clinic reading", gonio.SameClinician
 		}
 		x := angle{class: b.Class, clinic: !b.Self()}
-		x.over = over{ref: e.Ref, day: d, minute: minuteOf(e.Meta), angle: b.Angle, level: b.Level, se: b.SE, who: who}
+		x.over = over{ref: e.Ref, day: d, minute: minuteOf(e.Meta), rev: e.Rev, angle: b.Angle, level: b.Level, se: b.SE, who: who}
 		if row, ok := gonio.SEMFor(b.Method, m, rater); ok {
 			x.se = max(x.se, row.SEM)
 			if b.Self() {
@@ -155,7 +156,7 @@ func heldAngle(s session, m rom.Motion) (x angle, ok bool) {
 		}
 	}
 	x.class = rom.Passive
-	x.ref, x.day, x.minute, x.who = s.Ref, s.day, minuteOf(s.Meta), "held angle"
+	x.ref, x.day, x.minute, x.rev, x.who = s.Ref, s.day, minuteOf(s.Meta), s.Rev, "held angle"
 	x.se = heldSE
 	return x, ok
 }

@@ -29,6 +29,30 @@ func TestOneTrialPastTheLimit(t *testing.T) {
 	}
 }
 
+// TestNarrowedLaterJudgesNothingEarlier: a reading within the limit that the
+// phone showed is no finding because the clinic narrows it on the same day; the
+// next one is judged by what the phone shows then.
+func TestNarrowedLaterJudgesNothingEarlier(t *testing.T) {
+	tl := newTale(rom.CuffRepair)
+	tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(110), SE: rom.Deg(7)})
+	tl.revise(20, func(p *rom.Plan) {
+		for i := range p.Phases {
+			for j := range p.Phases[i].Limits {
+				if l := &p.Phases[i].Limits[j]; l.Motion == rom.ForwardFlexion {
+					l.Ceiling = rom.Deg(90)
+				}
+			}
+		}
+	})
+	if got := limitClass(tl, 20); got != "" {
+		t.Errorf("110 under a limit of 120 that became 90 afterwards: %q", got)
+	}
+	tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(110), SE: rom.Deg(7)})
+	if got := limitClass(tl, 20); got != LimitPassed {
+		t.Errorf("110 under a limit of 90: %q, want %q", got, LimitPassed)
+	}
+}
+
 // TestMeasuredHoldCountsOnce: an angle measured in a hold stands in the
 // reading and in the session; that is one angle near the limit and not two.
 func TestMeasuredHoldCountsOnce(t *testing.T) {
