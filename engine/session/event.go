@@ -54,6 +54,9 @@ type Event struct {
 type Change struct {
 	// Stopped says that the plan is stopped or paused.
 	Stopped bool
+	// Halted says that the patient's own report stopped everything: the clinic
+	// knows nothing of it yet.
+	Halted bool
 	// Limits are all rows of the phase; a motion without a row is locked.
 	Limits []rom.Limit
 	// Closed are exercises that are not to be done any more.

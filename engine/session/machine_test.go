@@ -90,6 +90,19 @@ func TestChangeFor(t *testing.T) {
 	}
 }
 
+// What the patient told stops the session with a call; nothing says that the
+// clinic did it.
+func TestOwnReportStops(t *testing.T) {
+	m, _, err := New(config(flexion(20, 3, 10)), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := m.Step(Event{Kind: Changed, To: &Change{Halted: true, Stopped: true}})
+	if out.Record == nil || out.Record.Ended != rom.StoppedByMe || out.Call != CallNow || out.View.Notice != NoticeCallNow {
+		t.Errorf("got %+v", out)
+	}
+}
+
 // A row that is itself invalid, as a damaged plan might bring, closes the
 // exercise; it never opens anything and never spoils the draft.
 func TestInvalidRowCloses(t *testing.T) {

@@ -124,6 +124,13 @@ func (m *Machine) over(at spot, motion rom.Motion) {
 
 // change applies what a new revision narrows. Nothing widens.
 func (m *Machine) change(c Change) bool {
+	if c.Halted {
+		m.partial()
+		m.d.Stop = rom.StopOther
+		m.out.Call, m.out.Tone, m.out.Vibrate = CallNow, ToneAlert, []int{500, 200, 500}
+		m.end(Stopped, rom.StoppedByMe, NoticeCallNow)
+		return true
+	}
 	if c.Stopped {
 		m.partial()
 		m.end(Stopped, rom.ByClinic, NoticeByClinic)
