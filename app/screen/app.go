@@ -34,6 +34,8 @@ type App struct {
 	urgent bool             // the notice is an alert
 	aloud  string           // text for the live region
 	beat   string           // what the last tick found to draw
+	told   *schedule.Halt   // a report that stops all and could not be kept
+	unkept []rom.Session    // records that could not be kept, while others came after
 	hidden bool             // the app is not on the screen
 	noted  map[rom.Ref]bool // notes of the clinic said to be seen in this run
 
@@ -164,11 +166,14 @@ func (a *App) look() {
 	a.now = a.d.Clock.Now()
 	a.facts = a.d.Journal.Facts()
 	a.about = a.d.Platform.About()
-	a.episode = currentEpisode(a.facts.History)
+	a.episode = a.facts.History.Current(rom.DateOf(a.now))
 	a.day = schedule.Day{State: schedule.NoPlan}
 	if a.episode != "" {
 		minute := a.now.Hour()*60 + a.now.Minute()
-		a.day = a.on(a.facts.History, a.episode, rom.DateOf(a.now), minute, schedule.With{LastContact: a.lastContact(), Error: errorOf})
+		a.day = a.on(a.facts.History, a.episode, rom.DateOf(a.now), minute, schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told})
+	}
+	if a.sideDiffers() {
+		a.day = unsure(a.day)
 	}
 	if a.facts.Account.State == Revoked {
 		a.day = shut(a.day)
@@ -184,13 +189,25 @@ func shut(d schedule.Day) schedule.Day {
 	}
 }
 
-// Changed is called when the journal has news.
+// unsure is what a day still says while the operated side is not settled.
+func unsure(d schedule.Day) schedule.Day {
+	s := shut(d)
+	s.State = schedule.CannotSay
+	return s
+}
+
+// Changed is called when the journal has news, and from time to time. What is
+// narrower now holds at once, whoever has looked at the facts before.
 func (a *App) Changed() {
 	before, loaded := a.day, a.facts.Loaded
 	a.look()
 	if !loaded {
 		a.ready()
 	}
+	a.keepLate()
+	a.letGo()
+	a.applyPlan()
+	a.measureObeys()
 	if a.started && before.Plan.Rev > 0 && (before.Plan.Rev != a.day.Plan.Rev || before.State != a.day.State) {
 		a.planChanged()
 	}
@@ -209,25 +226,6 @@ func (a *App) lastContact() rom.Date {
 	return rom.DateOf(at.In(a.now.Location()))
 }
 
-// currentEpisode is the newest episode that has not ended, else the newest.
-func currentEpisode(h rom.History) rom.EpisodeID {
-	var last, open rom.EpisodeID
-	for _, id := range h.EpisodeIDs() {
-		e, ok := h.Episode(id)
-		if !ok {
-			continue
-		}
-		last = id
-		if !e.State.Ended() {
-			open = id
-		}
-	}
-	if open != "" {
-		return open
-	}
-	return last
-}
-
 // Shown is the place that is drawn: some come before the address.
 func (a *App) Shown() Place {
 	switch {
@@ -235,7 +233,7 @@ func (a *App) Shown() Place {
 		return PlaceHelp
 	case a.facts.Account.State == Unknown, a.facts.Account.State == Pending:
 		return PlaceEnrol
-	case a.prefs.First < FirstDone:
+	case a.prefs.First < FirstDone, a.sideDiffers():
 		return PlaceFirst
 	case a.place == PlaceEnrol, a.place == PlaceFirst:
 		return PlaceNow

@@ -28,6 +28,7 @@ type firstState struct {
 // firstView is one page of the first run.
 type firstView struct {
 	Page      int
+	Back      bool // there is a page before
 	Step      string
 	Title     string
 	Text      []string
@@ -44,9 +45,12 @@ type firstView struct {
 }
 
 func (a *App) viewFirst() firstView {
-	p := a.prefs.First
+	p := a.firstPage()
 	clinic, _ := a.clinic()
-	v := firstView{Page: p, Step: a.f(words.StepOf, p+1, FirstDone), Clinic: clinic}
+	v := firstView{Page: p, Back: p > 0, Step: a.f(words.StepOf, p+1, FirstDone), Clinic: clinic}
+	if a.sideDiffers() {
+		v.Step, v.Back = "", false
+	}
 	switch p {
 	case firstWelcome:
 		v.Title = a.t(words.FirstTitle)
@@ -86,6 +90,22 @@ func (a *App) viewFirst() firstView {
 	return v
 }
 
+// sideDiffers reports whether the shoulder that was tapped is not the one of
+// the episode that counts now: it came later, was corrected, or is another.
+// Nothing may start until a tap agrees.
+func (a *App) sideDiffers() bool {
+	e := a.day.Episode
+	return a.prefs.First >= FirstDone && a.prefs.Tapped != "" && e.Side != "" && !e.State.Ended() && a.prefs.Tapped != e.Side
+}
+
+// firstPage is the page of the first run that is shown.
+func (a *App) firstPage() int {
+	if a.sideDiffers() {
+		return firstSide
+	}
+	return a.prefs.First
+}
+
 func (a *App) keepAnswer(x Answer) string {
 	switch x {
 	case Yes:
@@ -115,7 +135,7 @@ func (a *App) firstNext() {
 }
 
 func (a *App) firstBack() {
-	if a.prefs.First > 0 {
+	if a.prefs.First > 0 && a.prefs.First < FirstDone {
 		a.prefs.First--
 		a.first.wrongSide = ""
 		a.savePrefs()
@@ -132,9 +152,17 @@ func (a *App) tapSide(side rom.Side) {
 		a.recordInstall(side)
 		return
 	}
+	again := a.prefs.First >= FirstDone
 	a.prefs.Tapped = side
 	a.prefs.FreeHand = side.Other()
-	a.firstNext()
+	if !again {
+		a.firstNext()
+		return
+	}
+	a.first.wrongSide = ""
+	a.savePrefs()
+	a.recordInstall(side)
+	a.look()
 }
 
 func (a *App) sideAgain() { a.first.wrongSide = "" }

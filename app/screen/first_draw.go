@@ -14,7 +14,7 @@ func (p *Phone) drawFirst() app.UI {
 	head := []app.UI{para("lead", v.Step), title(v.Title)}
 	body := []app.UI{paras("text", v.Text)}
 	next := p.button("next", "main-button", a.t(words.Next), a.firstNext)
-	back := when(v.Page > 0, func() app.UI { return p.button("back", "quiet", a.t(words.Back), a.firstBack) })
+	back := when(v.Back, func() app.UI { return p.button("back", "quiet", a.t(words.Back), a.firstBack) })
 	foot := bar(back, next)
 	switch v.Page {
 	case firstWelcome:

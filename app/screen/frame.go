@@ -50,14 +50,14 @@ func place(p Place) string {
 // same page in another moment.
 func (p *Phone) page() (id string, draw func() app.UI) {
 	a := p.a
-	if !a.facts.Loaded || !a.started {
+	if (!a.facts.Loaded || !a.started) && a.place != PlaceHelp {
 		return "loading", p.drawLoading
 	}
 	switch at := a.Shown(); at {
 	case PlaceEnrol:
 		return "enrol", p.drawEnrol
 	case PlaceFirst:
-		return "first-" + itoa(a.prefs.First) + string(a.first.wrongSide), p.drawFirst
+		return "first-" + itoa(a.firstPage()) + string(a.first.wrongSide), p.drawFirst
 	case PlaceSession:
 		v := a.viewSession()
 		return "session-" + string(v.Kind) + "-" + itoa(a.session.view.Item) + string(a.session.sheet), func() app.UI { return p.drawSession(v) }

@@ -7,6 +7,7 @@ import (
 	"unsling/app/words"
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 )
 
 // helpState is what is being told to the clinic.
@@ -163,12 +164,25 @@ func (a *App) sendSign(called bool) {
 	a.write("sign", body, func(ref rom.Ref, err error) {
 		if err != nil {
 			s.problem = a.storageSays(err)
+			if protocol.SignByID(body.Sign).Stops {
+				a.halt(body.Sign)
+			}
 			return
 		}
+		a.told = nil
+		a.look()
 		a.help = helpState{sent: &ref, was: "sign", sign: s.sign}
 		a.aloud = a.t(words.SignKept) + " " + a.t(words.SignCallToo)
 		a.applyPlan()
 	})
+}
+
+// halt stops all for a report that the phone could not keep, until the app is
+// started anew or the report is kept.
+func (a *App) halt(sign rom.SignID) {
+	a.told = &schedule.Halt{On: rom.DateOf(a.now), Sign: sign}
+	a.look()
+	a.applyPlan()
 }
 
 func (a *App) writeNote() { a.help = helpState{writing: true} }

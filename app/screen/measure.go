@@ -161,8 +161,60 @@ func (a *App) lastLine(m rom.Motion, side rom.Side) string {
 
 // chooseRow begins a measurement from the list.
 func (a *App) chooseRow(m rom.Motion, side rom.Side) {
+	a.look()
+	if !a.mayMeasure(m, side, false) {
+		a.say(a.whyNot(m), true)
+		return
+	}
 	a.measure = measureState{side: side}
 	a.chooseMotion(m)
+}
+
+// mayMeasure reports whether a motion of one arm may be measured now.
+func (a *App) mayMeasure(m rom.Motion, side rom.Side, inHold bool) bool {
+	switch {
+	case a.day.State == schedule.BeforeOp:
+		return true
+	case a.day.State != schedule.Running:
+		return false
+	case side != a.day.Episode.Side:
+		return true
+	}
+	rule, ok := a.measureRule(m)
+	return ok && rule.May && !a.day.Motion(m).Locked && (inHold || !rule.DuringHold)
+}
+
+// whyNot says why a motion is not measured now.
+func (a *App) whyNot(m rom.Motion) string {
+	if x := a.day.Motion(m); a.day.State != schedule.Running || x.Locked {
+		if why := words.LockReason(a.lang(), string(x.Why)); why != "" {
+			return why
+		}
+	}
+	return a.t(words.MeasureUnasked)
+}
+
+// measureObeys ends a measurement of what is closed meanwhile: nobody is led
+// on to an end range. A reading that was taken stays.
+func (a *App) measureObeys() {
+	s := &a.measure
+	if s.step == stepChoose || s.reading != nil {
+		return
+	}
+	over := s.inHold && (a.session.m == nil || final(a.session.view.State))
+	if !over && a.mayMeasure(s.motion, s.side, s.inHold) {
+		return
+	}
+	why, inHold := a.whyNot(s.motion), s.inHold
+	a.closeMeasure()
+	if inHold {
+		if a.place == PlaceMeasure {
+			a.goTo(PlaceSession)
+		}
+		return
+	}
+	a.say(why, true)
+	a.voice(why)
 }
 
 // chooseMotion goes to the ways of measuring a motion, or straight on when

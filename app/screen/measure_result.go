@@ -65,7 +65,7 @@ func (a *App) finishReading() {
 	body.Angle, body.SE, body.Trials = r.Angle, r.SE, s.trials
 	s.ask = len(r.Ask) > 0
 	if limit, ok := a.limitFor(s.motion, s.side); ok {
-		s.tier = gonio.Judge(r.Angle, r.SE, limit, s.overs)
+		s.tier = judged(body, limit, s.overs)
 	}
 	a.keepReading(body)
 }

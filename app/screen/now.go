@@ -84,7 +84,10 @@ func (a *App) viewNow() nowView {
 		a.clinicSays(&v)
 	case schedule.Halted:
 		v.Title, v.Text, v.Calls, v.Urgent = a.t(words.HaltedTitle), a.texts(words.HaltedDo, words.HaltedCalled), true, true
-		if h := d.Halt; h != nil {
+		switch h := d.Halt; {
+		case h != nil && h.Record.IsZero():
+			v.Text = append(v.Text, a.t(words.NotKept))
+		case h != nil:
 			v.Text = append(v.Text, a.progressOf(h.Record))
 		}
 	case schedule.Ended:
@@ -151,6 +154,12 @@ func (a *App) card(v *nowView) *sessionCard {
 		return c
 	}
 	due, ok := d.NextDue()
+	if ok {
+		if due.Prescriptions = a.still(due.Prescriptions); len(due.Prescriptions) == 0 {
+			c.Done, c.Kicker, c.When = true, a.t(words.Today), a.t(words.TierOver)
+			return c
+		}
+	}
 	if !ok {
 		c.Done = true
 		c.Kicker = a.t(words.Today)

@@ -48,6 +48,7 @@ type sessionState struct {
 	dim     bool  // the phone refused to keep the screen lit
 	preview int64 // Clock.Mono at which the preview of the figure began, 0 for none
 	trouble string
+	touched time.Time // wall time of the last act, to tell a session of yesterday
 }
 
 // savedDraft is a draft with the wall time at which it was kept.
@@ -111,6 +112,50 @@ func (a *App) recoverDraft(data []byte) {
 	a.session.waiting = &w
 }
 
+// forgotten is after how long without an act a session of another day is closed.
+const forgotten = time.Hour
+
+// letGo closes a session of another day that nobody goes on with. One that
+// runs past midnight is none.
+func (a *App) letGo() {
+	s := &a.session
+	if !a.started || !a.facts.Loaded || !s.waits() || s.running() {
+		return
+	}
+	var d session.Draft
+	at := s.touched
+	if s.m != nil {
+		d = s.m.Draft()
+	} else {
+		d, at = s.waiting.draft, s.waiting.At
+	}
+	idle := a.now.Sub(at)
+	if d.Config.Due == a.day.Date || idle >= 0 && idle < forgotten {
+		return
+	}
+	a.session = sessionState{}
+	a.abandon(d)
+	if a.place == PlaceSession {
+		a.goTo(PlaceNow)
+	}
+}
+
+// keepLate keeps records that found no room before.
+func (a *App) keepLate() {
+	list := a.unkept
+	a.unkept = nil
+	for _, r := range list {
+		a.write("session", r, func(_ rom.Ref, err error) {
+			if err != nil {
+				a.unkept = append(a.unkept, r)
+			}
+		})
+	}
+	if s := &a.session; s.m != nil && final(s.view.State) && s.state == keptNot {
+		a.keepRecord()
+	}
+}
+
 func (a *App) recorded(id rom.SessionID) bool {
 	for _, s := range a.facts.History.Sessions {
 		if s.Body.ID == id {
@@ -144,7 +189,7 @@ func (a *App) newSession(due schedule.Due) {
 		Episode: a.episode, ID: rom.SessionID(a.d.NewID()), Due: a.day.Date, Slot: due.Slot,
 		Phase: a.day.Phase.Key, PainCap: a.day.PainCap, ByTap: a.prefs.ByTap,
 	}
-	for _, p := range due.Prescriptions {
+	for _, p := range a.still(due.Prescriptions) {
 		if it, ok := a.item(p); ok {
 			c.Items = append(c.Items, it)
 		}
@@ -157,8 +202,60 @@ func (a *App) newSession(due schedule.Due) {
 		}
 		return
 	}
-	a.session = sessionState{m: m, view: out.View, preview: a.d.Clock.Mono()}
+	if s := &a.session; s.record != nil && s.state == keptNot {
+		a.unkept = append(a.unkept, *s.record)
+	}
+	a.session = sessionState{m: m, view: out.View, preview: a.d.Clock.Mono(), touched: a.d.Clock.Now()}
 	a.goTo(PlaceSession)
+}
+
+// still leaves out the stretches that the patient was told today to stop.
+func (a *App) still(list []rom.Prescription) []rom.Prescription {
+	var out []rom.Prescription
+	for _, p := range list {
+		if !a.overToday(p.Motion) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// overToday reports whether an own reading of today is past the limit of m.
+func (a *App) overToday(m rom.Motion) bool {
+	limit := a.day.Motion(m)
+	if m == "" || limit.Locked {
+		return false
+	}
+	overs := 0
+	for _, r := range a.facts.History.Readings {
+		if !a.counts(r, m) {
+			continue
+		}
+		tier := judged(r.Body, limit.Limit, overs)
+		if tier == gonio.Over && r.Day() == a.day.Date {
+			return true
+		}
+		if tier != gonio.Within {
+			overs++
+		}
+	}
+	return false
+}
+
+// counts reports whether r is an own reading of m of the operated arm in the
+// phase in force.
+func (a *App) counts(r rom.Entry[rom.Reading], m rom.Motion) bool {
+	b := r.Body
+	return b.Episode == a.episode && b.Motion == m && b.Side == a.day.Episode.Side && b.Self() && r.Day() >= a.day.Since
+}
+
+// judged is the tier of one reading, the worst of its trials.
+func judged(b rom.Reading, l rom.Limit, overs int) gonio.Tier {
+	if b.Motion.ByLevel() {
+		return gonio.JudgeLevel(b.Level, l, overs)
+	}
+	worst, _ := gonio.JudgeTrials(b.Trials, errorOf(b.Motion), l, overs)
+	return gonio.Worst(worst, gonio.Judge(b.Angle, b.SE, l, overs))
 }
 
 // item is a prescription with what limits it today; not ok when it is locked.
@@ -188,19 +285,19 @@ func errorOf(m rom.Motion) rom.Degrees {
 	return s.SEM
 }
 
-// oversBefore counts own readings of m over the limit in the phase in force.
+// oversBefore counts own readings of m in the phase in force that were over
+// the limit which this phone followed then, l where that is not known: what
+// the clinic narrows later was no limit before.
 func (a *App) oversBefore(m rom.Motion, l rom.Limit) int {
 	n := 0
 	for _, r := range a.facts.History.Readings {
-		b := r.Body
-		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || r.Day() < a.day.Since {
-			continue
-		}
-		if m.ByLevel() {
-			if gonio.JudgeLevel(b.Level, l, 0) != gonio.Within {
-				n++
+		then := l
+		if p, ok := a.facts.History.PlanAt(a.episode, r.Rev); ok {
+			if ph, ok := p.Phase(a.day.Phase.Key); ok {
+				then = ph.Limit(m).For(r.Body.Class)
 			}
-		} else if gonio.Judge(b.Angle, b.SE, l, 0) != gonio.Within {
+		}
+		if a.counts(r, m) && judged(r.Body, then, 0) != gonio.Within {
 			n++
 		}
 	}
@@ -221,7 +318,7 @@ func (a *App) resumeSession() {
 		a.say(a.t(words.CannotStart), true)
 		return
 	}
-	a.session = sessionState{m: m, view: out.View, preview: a.d.Clock.Mono()}
+	a.session = sessionState{m: m, view: out.View, preview: a.d.Clock.Mono(), touched: a.now}
 	a.take(out)
 	a.applyPlan()
 }
@@ -234,7 +331,7 @@ func (a *App) applyPlan() {
 		return
 	}
 	change := session.Change{
-		Stopped: a.day.State != schedule.Running, Limits: a.day.Limits(), Closed: a.day.Closed(), PainCap: a.day.PainCap,
+		Stopped: a.day.State != schedule.Running, Halted: a.day.State == schedule.Halted, Limits: a.day.Limits(), Closed: a.day.Closed(), PainCap: a.day.PainCap,
 	}
 	for _, x := range a.day.Exercises {
 		if !x.Prescribed && !x.Locked {
@@ -247,8 +344,7 @@ func (a *App) applyPlan() {
 // planChanged is called when the phone follows another revision.
 func (a *App) planChanged() {
 	if a.session.m != nil && !final(a.session.view.State) {
-		a.applyPlan()
-		return
+		return // the session says it
 	}
 	if a.day.State == schedule.Running && (a.place == PlaceNow || a.place == PlaceLimits) {
 		a.say(a.t(words.PlanChanged), false)
@@ -261,6 +357,9 @@ func (a *App) feed(e session.Event) {
 		return
 	}
 	e.At = a.mono()
+	if e.Kind != session.Tick && e.Kind != session.Changed {
+		a.session.touched = a.d.Clock.Now()
+	}
 	a.take(a.session.m.Step(e))
 }
 
@@ -332,14 +431,29 @@ func (a *App) keepRecord() {
 	}
 	s.state = beingKept
 	a.endAwake()
-	a.write("session", *s.record, func(ref rom.Ref, err error) {
-		if err != nil {
+	m, record := s.m, *s.record
+	a.write("session", record, func(ref rom.Ref, err error) {
+		here := a.session.m == m // else another session has begun, or the patient has left
+		wrong := record.Stop == rom.StopWrong
+		switch {
+		case err != nil && here:
 			s.state, s.trouble = keptNot, a.storageSays(err)
-			return
+		case err != nil:
+			a.unkept = append(a.unkept, record)
+		case here:
+			s.state, s.ref = kept, ref
+			a.aloud = a.t(words.KeptNow)
 		}
-		s.state, s.ref = kept, ref
-		a.aloud = a.t(words.KeptNow)
-		a.dropDraft()
+		switch {
+		case err != nil && wrong:
+			a.halt("")
+		case err == nil && wrong:
+			a.told = nil
+			a.look()
+		}
+		if err == nil && (here || a.session.m == nil) {
+			a.dropDraft()
+		}
 	})
 }
 

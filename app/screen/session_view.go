@@ -124,6 +124,9 @@ func (a *App) sessionFrame() sessionView {
 			v.Limit = a.f(words.AimHere, x.Aim.Whole())
 		}
 	}
+	if x.Level != 0 {
+		v.Limit = a.f(words.ToLevel, words.Capital(words.Motion(a.lang(), x.Motion)), words.Level(a.lang(), x.Level))
+	}
 	count := words.HoldOf
 	if x.NoHold {
 		count = words.RepOf

@@ -32,13 +32,22 @@ func (a *App) progressOf(ref rom.Ref) string {
 	for i := len(a.facts.History.Seens) - 1; i >= 0; i-- {
 		s := a.facts.History.Seens[i]
 		if s.Body.What == ref && s.Body.By != "" {
-			return a.f(words.ReadBy, string(s.Body.By), words.Moment(a.lang(), s.At.In(a.now.Location()), a.now))
+			return a.f(words.ReadBy, a.reader(), words.Moment(a.lang(), s.At.In(a.now.Location()), a.now))
 		}
 	}
 	if ref.N <= a.facts.Sending.Acked && ref.Author == a.facts.Sending.Author {
 		return a.t(words.ReceivedNow)
 	}
 	return a.t(words.KeptNow) + " " + a.t(words.ReadByNobody)
+}
+
+// reader is who has read a record: somebody at the clinic. The phone knows
+// staff by keys only, which mean nothing to the patient.
+func (a *App) reader() string {
+	if name, _ := a.clinic(); name != "" {
+		return name
+	}
+	return a.t(words.YourClinic)
 }
 
 // contactLine says when the clinic was last in touch.

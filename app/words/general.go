@@ -23,6 +23,7 @@ var (
 	Emergency     = Text{"Emergency", "Emergencia"}
 	TableTwin     = Text{"Show as a list", "Mostrar como lista"}
 	EmergencyName = Text{"your emergency number", "su número de emergencia"}
+	YourClinic    = Text{"your clinic", "su clínica"}
 	SurgeonRule   = Text{"Your surgeon's word comes first.", "Lo que diga su cirujano va primero."}
 	Unreviewed    = Text{"These words were not yet checked by a clinic.", "Una clínica aún no ha revisado estos textos."}
 )
