@@ -20,7 +20,7 @@ type command struct {
 var commands = []command{
 	{"serve", "run the server for real use", serve},
 	{"demo", "run it with an invented clinic", demo},
-	{"staff", "add people of the clinic", staff},
+	{"staff", "add people of the clinic, or end their access", staff},
 	{"verify", "check a data folder: chains, checksums, facts", verify},
 	{"backup", "write an encrypted backup of a data folder", backUp},
 	{"verify-backup", "check a backup, or drill its restore", verifyBackup},
