@@ -78,6 +78,8 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/enrol":                 d.signedIn(d.enrolPage),
 		"POST /clinic/enrol":                d.signedIn(d.enrol),
 		"GET /clinic/protocols":             d.signedIn(d.protocolsPage),
+		"GET /clinic/protocols/own":         d.signedIn(d.ownForm),
+		"POST /clinic/protocols/own":        d.signedIn(d.own),
 		"GET /clinic/protocols/{protocol}":  d.signedIn(d.protocolPage),
 		"POST /clinic/protocols/{protocol}": d.signedIn(d.adoptProtocol),
 		"GET /clinic/settings":              d.signedIn(d.settingsPage),

@@ -126,10 +126,8 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 	}
 	p.Cleared = clearedBy(f.History, c, names)
 	for _, e := range f.History.Visits {
-		for _, d := range []rom.Date{e.Body.On, e.Body.Next} {
-			if e.Body.Episode == c.Episode.ID && d >= v.today && (p.Visit.IsZero() || d < p.Visit) {
-				p.Visit = d
-			}
+		if d := e.Body.Next; e.Body.Episode == c.Episode.ID && d >= v.today && (p.Visit.IsZero() || d < p.Visit) {
+			p.Visit = d
 		}
 	}
 	for _, e := range f.History.Sessions {
@@ -166,7 +164,7 @@ func (v *visit) measured(p *patientPage, f file, c care, course *trend.Course) {
 	}
 	p.Charts = v.motionCharts(f, c, course, days)
 	p.Pattern = patternPicture(course)
-	p.Agree = agreePictures(course, v.today)
+	p.Agree = append(agreePictures(course, v.today), v.gainPictures(f, c)...)
 	if len(days) == 0 {
 		return
 	}

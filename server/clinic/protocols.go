@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
@@ -14,21 +15,30 @@ import (
 	"unsling/server/ledger"
 )
 
-// adopted returns the newest adopted protocol of each procedure.
+// adopted returns the protocol of each procedure that was adopted last.
 func (v *visit) adopted() (map[rom.Procedure]protocol.Protocol, error) {
 	rows, err := v.desk.Store.Adoptions()
 	if err != nil {
 		return nil, err
 	}
+	slices.SortStableFunc(rows, func(a, b ledger.Adoption) int { return a.At.Compare(b.At) })
 	out := map[rom.Procedure]protocol.Protocol{}
 	for _, row := range rows {
-		var p protocol.Protocol
-		if err := json.Unmarshal(row.Body, &p); err != nil {
-			return nil, fmt.Errorf("read adopted protocol %s: %w", row.Name, err)
+		p, err := read(row)
+		if err != nil {
+			return nil, err
 		}
 		out[p.Procedure] = p
 	}
 	return out, nil
+}
+
+func read(row ledger.Adoption) (protocol.Protocol, error) {
+	var p protocol.Protocol
+	if err := json.Unmarshal(row.Body, &p); err != nil {
+		return p, fmt.Errorf("read adopted protocol %s: %w", row.Name, err)
+	}
+	return p, nil
 }
 
 type protocolRow struct {
@@ -69,14 +79,26 @@ func (v *visit) protocolRows() ([]protocolRow, map[rom.StaffID]string, error) {
 	var rows []protocolRow
 	for _, p := range protocol.All() {
 		rows = append(rows, protocolRow{p, p.Weakest(), newest[p.ID]})
+		delete(newest, p.ID)
+	}
+	for _, a := range adoptions { // the clinic's own
+		if newest[a.Name] == nil || newest[a.Name].Version != a.Version {
+			continue
+		}
+		p, err := read(a)
+		if err != nil {
+			return nil, nil, err
+		}
+		rows = append(rows, protocolRow{p, p.Weakest(), newest[a.Name]})
 	}
 	return rows, names, nil
 }
 
 type protocolPage struct {
 	protocolRow
-	Names map[rom.StaffID]string
-	Cites []protocol.Citation
+	Shipped bool // comes with the program
+	Names   map[rom.StaffID]string
+	Cites   []protocol.Citation
 }
 
 // protocolPage shows every value with its source and mark, which is what a
@@ -95,7 +117,8 @@ func (v *visit) protocolShow(status int, problem string) error {
 	}
 	for _, r := range rows {
 		if r.ID == v.r.PathValue("protocol") {
-			p := protocolPage{r, names, cites(r.Protocol)}
+			_, shipped := protocol.ByID(r.ID)
+			p := protocolPage{r, shipped, names, cites(r.Protocol)}
 			return v.showWith(status, "protocol", frame{Title: name(procedureNames, r.Procedure), Here: "protocols", Error: problem, Page: p})
 		}
 	}
@@ -128,38 +151,47 @@ func (d *Desk) adoptProtocol(v *visit) error {
 	}
 	p, ok := protocol.ByID(v.r.PathValue("protocol"))
 	if !ok {
-		return errNotFound
+		return errNotFound // the clinic's own are adopted where they are written
 	}
 	if v.form("reviewed") != "yes" {
 		return v.protocolShow(http.StatusUnprocessableEntity, "Please tick that you have reviewed every value of this protocol, also those from memory and from single practices.")
 	}
+	if problem, err := v.adopt(p); err != nil {
+		return err
+	} else if problem != "" {
+		return v.protocolShow(http.StatusConflict, problem)
+	}
+	return v.back("/clinic/protocols/"+p.ID, "adopted")
+}
+
+// adopt writes p as the clinic's own. It returns a sentence when that is not
+// possible.
+func (v *visit) adopt(p protocol.Protocol) (problem string, err error) {
 	own, err := protocol.Adopt(p, v.staff.ID, v.today, nil)
 	if err != nil {
-		return v.protocolShow(http.StatusUnprocessableEntity, "This protocol cannot be adopted: "+err.Error()+".")
+		return "This protocol cannot be adopted: " + err.Error() + ".", nil
 	}
 	body, err := json.Marshal(own)
 	if err != nil {
-		return err
+		return "", err
 	}
-	rows, _, err := v.protocolRows()
+	rows, err := v.desk.Store.Adoptions()
 	if err != nil {
-		return err
+		return "", err
 	}
 	version := 1
 	for _, r := range rows {
-		if r.ID == p.ID && r.Adopted != nil {
-			version = r.Adopted.Version + 1
+		if r.Name == p.ID {
+			version = max(version, r.Version+1)
 		}
 	}
 	sum := sha256.Sum256(body)
-	err = d.Store.Adopt(ledger.Adoption{
+	err = v.desk.Store.Adopt(ledger.Adoption{
 		Name: p.ID, Version: version, By: v.staff.ID, At: v.at.UTC(), Note: v.form("note"),
 		Hash: base64.RawURLEncoding.EncodeToString(sum[:]), Body: body,
 	}, v.trail())
 	if errors.Is(err, ledger.ErrTaken) {
-		return v.protocolShow(http.StatusConflict, "Somebody else adopted this protocol a moment ago. Look at it again.")
-	} else if err != nil {
-		return err
+		return "Somebody else adopted this protocol a moment ago. Look at it again.", nil
 	}
-	return v.back("/clinic/protocols/"+p.ID, "adopted")
+	return "", err
 }
