@@ -34,7 +34,7 @@ func evalSilent(f *facts, r Rule) []judgement {
 	}
 	last, since := f.contact, f.contact
 	if last == 0 {
-		last = f.e.Surgery
+		last = max(f.e.Surgery, f.enrolled())
 		for _, p := range f.phones() {
 			last = max(last, p.Since)
 		}
@@ -52,6 +52,9 @@ func evalSilent(f *facts, r Rule) []judgement {
 	}
 	if f.contact == 0 {
 		x.Staff = fmt.Sprintf("The phone has never been in contact in %d days.", n)
+		if len(f.phones()) == 0 {
+			x.Staff = fmt.Sprintf("No phone has been enrolled in %d days.", n)
+		}
 	}
 	if n >= 14 {
 		x.Fingerprint += " two weeks"
@@ -63,6 +66,17 @@ func evalSilent(f *facts, r Rule) []judgement {
 		j.finding.from = moment{last.Add(14), 0}
 	}
 	return []judgement{j}
+}
+
+// enrolled is the day on which the clinic wrote this episode down, 0 if it is
+// not known: somebody who comes weeks after the operation was not silent before.
+func (f *facts) enrolled() (d rom.Date) {
+	for _, e := range f.h.Episodes {
+		if e.Body.ID == f.id && (d == 0 || e.Day() < d) {
+			d = e.Day()
+		}
+	}
+	return d
 }
 
 // follows is the newest revision of this episode that a phone is known to

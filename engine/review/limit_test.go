@@ -84,3 +84,20 @@ func TestSignWithoutEpisode(t *testing.T) {
 		t.Errorf("lost: %v", got)
 	}
 }
+
+// TestComesLate: whoever is enrolled weeks after the operation has not been
+// silent since then.
+func TestComesLate(t *testing.T) {
+	silent := func(tl *tale, day int) bool {
+		return slices.ContainsFunc(Findings(tl.upTo(day), "e1", surgery.Add(day), tl.in), func(x Finding) bool { return x.Key == "silent" })
+	}
+	tl := newTale(rom.CuffRepair)
+	tl.in.Phones = nil
+	tl.h.Episodes[0].At = surgery.Add(30).Time()
+	if silent(tl, 31) {
+		t.Error("silent a day after being enrolled")
+	}
+	if !silent(tl, 36) {
+		t.Error("six days without a phone are no finding")
+	}
+}
