@@ -90,7 +90,9 @@ func (x *exchanger) turn(ctx context.Context) (next time.Duration) {
 		return client.Idle
 	}
 	next = elsewhere
-	x.alone(ctx, func() { next = x.exchange(ctx) })
+	if !x.alone(ctx, func() { next = x.exchange(ctx) }) {
+		_ = x.log.catchUp(ctx) // its trouble is in the facts
+	}
 	return next
 }
 
@@ -103,6 +105,7 @@ func (x *exchanger) exchange(ctx context.Context) (next time.Duration) {
 	defer x.one.Unlock()
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
+	_ = x.log.catchUp(ctx) // before our own pull moves the cursor past what another window fetched
 	x.log.change(func(f *screen.Facts) { f.Sending.Busy = true })
 	result, err := x.syncer.Sync(ctx)
 	if err == nil && result.Code == "" {
@@ -113,6 +116,7 @@ func (x *exchanger) exchange(ctx context.Context) (next time.Duration) {
 	failed := x.failure(result.Code, err)
 	x.log.change(func(f *screen.Facts) { f.Sending.Busy, f.Sending.Failed = false, failed })
 	_ = x.log.look(ctx) // its trouble is in the facts
+	x.log.pulled(ctx)
 	return x.pace.Next(result, err)
 }
 
@@ -137,21 +141,24 @@ func (x *exchanger) failure(code wire.Code, err error) screen.Failure {
 	return screen.FailedRefused
 }
 
-// adopt records that a newer revision is followed from now on, and reports whether it did.
-func (x *exchanger) adopt(ctx context.Context) bool {
+// adopt records that a newer revision is followed from now on, of every episode that goes on, and reports whether it did.
+func (x *exchanger) adopt(ctx context.Context) (done bool) {
 	h := x.log.Facts().History
-	episode := current(h)
-	a, ok := replica.Adopt(h, episode, nil)
-	if !ok || !a.New {
-		return false
+	for _, episode := range h.EpisodeIDs() {
+		e, _ := h.Episode(episode)
+		a, ok := replica.Adopt(h, episode, nil)
+		if !ok || !a.New || e.State.Ended() && episode != h.Current(rom.DateOf(x.log.now())) {
+			continue
+		}
+		line, err := x.log.writer.Append(ctx, wire.KindAdopted, rom.Adopted{Episode: episode, Rev: a.Plan.Rev})
+		if err != nil {
+			_ = x.log.trouble(err)
+			return done
+		}
+		x.log.learn(ctx, [][]byte{line.Line})
+		done = true
 	}
-	done, err := x.log.writer.Append(ctx, wire.KindAdopted, rom.Adopted{Episode: episode, Rev: a.Plan.Rev})
-	if err != nil {
-		_ = x.log.trouble(err)
-		return false
-	}
-	x.log.learn(ctx, [][]byte{done.Line})
-	return true
+	return done
 }
 
 // Exchange sends and fetches once.

@@ -34,6 +34,7 @@ type phoneLog struct {
 	subs   map[int]func()
 	lastID int
 
+	at      mark       // how far the folder has the disk; what lies beyond was written by another window
 	reading sync.Mutex // one reading of the disk at a time
 	reads   bool       // a reading is under way
 	late    [][]byte   // learned since it began
@@ -103,9 +104,14 @@ func (l *phoneLog) read(ctx context.Context) error {
 	l.mu.Lock()
 	l.reads = true
 	l.mu.Unlock()
-	folder, err := journal.Fold(ctx, l.store)
+	at, err := l.mark(ctx) // before the lines: what comes in between is read once more
+	var folder *replica.Folder
+	if err == nil {
+		folder, err = journal.Fold(ctx, l.store)
+	}
 	l.mu.Lock()
 	if err == nil {
+		l.at = at
 		for _, line := range l.late {
 			folder.Add(line)
 		}
@@ -143,7 +149,7 @@ func (l *phoneLog) look(ctx context.Context) error {
 		}
 		f.Account = accountOf(in, st)
 		f.History = history
-		f.Following = followed(history)
+		f.Following = followed(history, rom.DateOf(l.now()))
 		sending.Busy, sending.Failed = f.Sending.Busy, f.Sending.Failed
 		f.Sending = sending
 	})
@@ -173,11 +179,70 @@ func (l *phoneLog) unsent(ctx context.Context, st replica.State) (screen.Sending
 	return s, nil
 }
 
+// mark is how far a disk has come.
+type mark struct {
+	author  rom.Author
+	own     int64 // the highest number of an own record
+	since   wire.Cursor
+	pass    int64
+	revoked bool
+}
+
+func (l *phoneLog) mark(ctx context.Context) (mark, error) {
+	st, err := journal.LoadState(ctx, l.store)
+	if err != nil {
+		return mark{}, err
+	}
+	m := mark{author: st.Author, since: st.Since, pass: st.Pull, revoked: st.Revoked}
+	if st.Author != "" {
+		tail, err := journal.Tail(ctx, l.store, st.Author)
+		if err != nil {
+			return mark{}, err
+		}
+		m.own = tail.N
+	}
+	return m, nil
+}
+
+// catchUp reads the disk again if another window has written to it: a stop
+// that it fetched, or a warning sign that was told there, holds here as well.
+func (l *phoneLog) catchUp(ctx context.Context) error {
+	if !l.Facts().Loaded {
+		return nil
+	}
+	now, err := l.mark(ctx)
+	if err != nil {
+		return l.trouble(err)
+	}
+	l.mu.Lock()
+	same := now == l.at
+	l.mu.Unlock()
+	if same {
+		return nil
+	}
+	return l.read(ctx)
+}
+
+// pulled notes how far this window's own exchange has come: its lines were learned.
+func (l *phoneLog) pulled(ctx context.Context) {
+	now, err := l.mark(ctx)
+	if err != nil {
+		return // the next look reads it all
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	now.own = l.at.own
+	l.at = now
+}
+
 // learn takes in lines that are new on the disk, wherever they came from.
 func (l *phoneLog) learn(ctx context.Context, lines [][]byte) {
 	l.mu.Lock()
 	for _, line := range lines {
 		l.folder.Add(line)
+		if rec, err := wire.Decode(line); err == nil && rec.Author == l.at.author && rec.N == l.at.own+1 {
+			l.at.own++ // after a gap it stays: what lies in it is another window's
+		}
 	}
 	if l.reads {
 		l.late = append(l.late, lines...)
@@ -253,24 +318,7 @@ func (l *phoneLog) trouble(err error) error {
 	return fmt.Errorf("%w: %w", told, err)
 }
 
-// followed is the revision that the phone has recorded to follow, for the episode that counts now.
-func followed(h rom.History) int {
-	return replica.Followed(h, current(h))
-}
-
-// current is the newest episode that has not ended, else the newest; "" for none.
-func current(h rom.History) rom.EpisodeID {
-	var last, open rom.EpisodeID
-	for _, id := range h.EpisodeIDs() {
-		if e, ok := h.Episode(id); ok {
-			last = id
-			if !e.State.Ended() {
-				open = id
-			}
-		}
-	}
-	if open != "" {
-		return open
-	}
-	return last
+// followed is the revision that the phone has recorded to follow, for the episode that counts today.
+func followed(h rom.History, today rom.Date) int {
+	return replica.Followed(h, h.Current(today))
 }

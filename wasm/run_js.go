@@ -48,6 +48,11 @@ func run() {
 			x.Wake()
 		}
 	})
+	device.Every(3*time.Second, func() {
+		if device.Visible() {
+			go guard(func() { _ = log.catchUp(ctx) }) // another window may have written
+		}
+	})
 	device.Every(time.Hour, func() { go guard(func() { device.CheckUpdate(ctx) }) })
 
 	deps := screen.Deps{
