@@ -179,3 +179,38 @@ func backUp(b *bench, a rom.Author, n int64) error {
 	return b.SetBackedUp(ledger.BackupState{Series: "s1", Segment: 1},
 		ledger.Exported{Logs: map[rom.PatientID]ledger.Extent{"p1": {Marks: map[rom.Author]int64{a: n}}}}, b.trail("backup"))
 }
+
+// Little room stops what phones send and new patients; the clinic can still
+// narrow a plan and the phone still learns of it. No room stops everything
+// but an erasure.
+func testRoom(t *testing.T, b *bench) {
+	ph := b.enrol("p1")
+	ph.write("one")
+	ph.exchange()
+	b.must(b.AskErasure("p2", "vega", b.trail("vega")))
+	b.SetRoom(ledger.Little)
+	ph.write("two")
+	_, err := b.Exchange(ph.request())
+	wantErr(t, "a record with little room", err, ledger.ErrFull)
+	wantErr(t, "a patient with little room", b.CreatePatient(ledger.Patient{ID: "p3"}, []rom.StaffID{"vega"}, nil, b.trail("vega")), ledger.ErrFull)
+	b.must(appendOne(b, note("go less far")))
+	empty := ph.request()
+	empty.Request.Lines = nil
+	if out, err := b.Exchange(empty); err != nil || len(out.Lines) != 1 {
+		t.Errorf("the phone does not hear from the clinic: %+v %v", out, err)
+	}
+	b.SetRoom(ledger.None)
+	wantErr(t, "a note with no room", appendOne(b, note("x")), ledger.ErrFull)
+	if _, err := b.Read("p1", 1, 0); err != nil {
+		t.Errorf("reading with no room: %v", err)
+	}
+	_, err = b.Health()
+	wantErr(t, "health with no room", err, ledger.ErrFull)
+	if _, err := b.Erase("p2", "roth", b.trail("roth")); err != nil {
+		t.Errorf("erasing with no room: %v", err)
+	}
+	b.SetRoom(ledger.Plenty)
+	if out := ph.exchange(); out.Reply.Ack.N != 2 {
+		t.Errorf("with room again: %+v", out)
+	}
+}
