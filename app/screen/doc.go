@@ -3,9 +3,9 @@
 //
 // # How it is built
 //
-// A [Model] holds everything that screens look at: the records as a history,
+// An [App] holds everything that screens look at: the records as a history,
 // the plan that the phone obeys, the day called today, the settings and the
-// state of sending. Each screen has plain Go that turns the model and what was
+// state of sending. Each screen has plain Go that turns the App and what was
 // tapped into a view of ready sentences and numbers; only the render methods
 // know the UI library. The engine decides what is due, allowed and counted.
 //
