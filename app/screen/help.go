@@ -42,6 +42,7 @@ type helpView struct {
 	Urgent       string // call as well
 	Notes        []noteView
 	Reports      []noteView
+	Nobody       string // why nobody reads what is told here; "" while somebody does
 }
 
 // signGroup is the signs of one urgency.
@@ -71,11 +72,20 @@ func (a *App) viewHelp() helpView {
 		AfterTel: a.day.Plan.Contact.AfterHours, NoNumber: tel == "", Groups: a.signGroups(),
 		Writing: s.writing, Text: s.text, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
 	}
+	switch {
+	case a.facts.Account.State == Revoked:
+		v.Nobody = a.t(words.Revoked)
+	case a.day.State == schedule.Ended:
+		v.Nobody = a.t(words.EndedDo)
+	}
 	if s.sign != "" {
 		v.Sign = a.signView(s.sign)
 	}
 	if s.sent != nil {
 		v.Status = a.progressOf(*s.sent)
+		if v.Nobody != "" {
+			v.Status = v.Nobody
+		}
 		if s.was == "sign" {
 			v.Urgent = a.t(words.SignCallToo)
 		}

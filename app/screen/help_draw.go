@@ -33,6 +33,7 @@ func (p *Phone) drawHelp() app.UI {
 		title(a.t(words.HelpTitle)),
 		p.callLinks(),
 		p.emergency(v),
+		para("danger", v.Nobody),
 		app.P().Class("text").Text(a.t(words.HelpTap)),
 		app.Div().Body(groups...),
 		p.row("write-note", "", a.t(words.NoteTitle), a.t(words.NoteLead), a.writeNote),

@@ -330,3 +330,45 @@ func TestLevelLimitIsShown(t *testing.T) {
 		t.Errorf("the limit reads %q", v.Limit)
 	}
 }
+
+// TestHelpSaysWhenNobodyReads: once monitoring has ended, or the phone's access
+// has, a report that is received looks like one that somebody will read.
+func TestHelpSaysWhenNobodyReads(t *testing.T) {
+	s := on(t, 200, 10)
+	s.episode(rom.Discharged)
+	s.a.Changed()
+	if v := s.a.viewHelp(); v.Nobody != s.a.t(words.EndedDo) {
+		t.Errorf("after the end: %q", v.Nobody)
+	}
+	s.a.chooseSign(rom.SignFever)
+	s.a.sendSign(false)
+	s.f.facts.Sending.Acked = s.f.facts.Sending.Written
+	s.a.look()
+	if v := s.a.viewHelp(); v.Status != s.a.t(words.EndedDo) || strings.Contains(v.Status, s.a.t(words.ReceivedNow)) {
+		t.Errorf("a report after the end: %q", v.Status)
+	}
+	s = on(t, 20, 10)
+	s.f.facts.Account.State = Revoked
+	s.a.Changed()
+	if v := s.a.viewHelp(); v.Nobody != s.a.t(words.Revoked) {
+		t.Errorf("without access: %q", v.Nobody)
+	}
+	if v := on(t, 20, 10).a.viewHelp(); v.Nobody != "" {
+		t.Errorf("while all is well: %q", v.Nobody)
+	}
+}
+
+// TestRestIsNotMeasured: in the rest the arm is down. To measure it then would
+// take it to its end range once more, outside of any hold.
+func TestRestIsNotMeasured(t *testing.T) {
+	s := inHold(t, 1)
+	if !s.a.canMeasureHold() {
+		t.Fatal("the hold cannot be measured")
+	}
+	for s.a.session.view.State == session.Holding {
+		s.tick(quick)
+	}
+	if s.a.session.view.State != session.Resting || s.a.canMeasureHold() {
+		t.Errorf("measured in state %s", s.a.session.view.State)
+	}
+}

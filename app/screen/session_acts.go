@@ -120,11 +120,11 @@ func (a *App) measureHold() {
 	a.chooseMotion(v.Motion)
 }
 
-// canMeasureHold reports whether the clinic wants this motion measured, in a
-// hold, today.
+// canMeasureHold reports whether this is a hold that the clinic wants measured
+// today; in a rest the arm is down, and would have to go there once more.
 func (a *App) canMeasureHold() bool {
 	v := a.session.view
-	if v.Motion == "" || v.State != session.Holding && v.State != session.Resting {
+	if v.Motion == "" || v.State != session.Holding {
 		return false
 	}
 	for _, m := range a.day.Measures {
