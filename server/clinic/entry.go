@@ -239,12 +239,12 @@ func (v *visit) read(f file, c care) ([]ledger.Draft, error) {
 	}
 	var refs []rom.Ref
 	for _, e := range f.History.Questions {
-		if e.Body.Episode == c.Episode.ID {
+		if e.Body.Episode == c.Episode.ID || e.Body.Episode == "" {
 			refs = append(refs, e.Ref)
 		}
 	}
 	for _, e := range f.History.Signs {
-		if e.Body.Episode == c.Episode.ID {
+		if e.Body.Episode == c.Episode.ID || e.Body.Episode == "" {
 			refs = append(refs, e.Ref)
 		}
 	}

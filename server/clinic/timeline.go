@@ -41,12 +41,12 @@ func (v *visit) messages(h rom.History, ep rom.EpisodeID, names map[rom.StaffID]
 	}
 	var out []message
 	for _, e := range h.Questions {
-		if e.Body.Episode == ep {
+		if e.Body.Episode == ep || e.Body.Episode == "" { // written before the phone knew its episode
 			out = append(out, message{At: e.At.In(v.zone), FromPatient: true, Who: "Patient", Text: e.Body.Text, ReadBy: read[e.Ref], Ref: e.Ref})
 		}
 	}
 	for _, e := range h.Signs {
-		if e.Body.Episode == ep {
+		if e.Body.Episode == ep || e.Body.Episode == "" {
 			text := name(signNames, e.Body.Sign)
 			if e.Body.Text != "" {
 				text += ": " + e.Body.Text
