@@ -188,7 +188,12 @@ func (s *story) makePlan(rev, base int, reason string) (rom.Plan, error) {
 		}
 	}
 	c := Clinic()
+	wakeFrom, wakeTo := 0, 0 // the usual waking hours
+	if s.person.late {
+		wakeTo = 24 * 60 // whoever tries the demo may do so at night
+	}
 	return protocol.MakePlan(rows, s.ep, protocol.Choices{
+		WakeFrom: wakeFrom, WakeTo: wakeTo,
 		Answers: answers, TherapyDays: []time.Weekday{time.Monday, time.Wednesday, time.Friday}, TherapyDayLess: 1,
 		Contact: rom.Contact{Clinic: c.Name, Phone: c.Phone, AfterHours: c.AfterHours, Emergency: "112"},
 		MayI:    dailyQuestions(),
