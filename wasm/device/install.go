@@ -74,10 +74,6 @@ func Installed() bool {
 	return false
 }
 
-// AppleTab reports whether this is a browser tab on an iPhone or iPad: what is recorded there does not reach the installed
-// app, and the browser removes it after a week without a visit.
-func AppleTab() bool { return KindOfPhone() == Apple && !Installed() }
-
 // Installable reports whether Install would ask.
 func Installable() bool { return truth(boot(), "install") }
 

@@ -28,21 +28,6 @@ func storage(ctx context.Context, method string) (bool, error) {
 	return v.Truthy(), nil
 }
 
-// Space tells how many bytes the app uses, and how many the browser would give it.
-func Space(ctx context.Context) (used, quota int64, err error) {
-	s := navigator().Get("storage")
-	if !jsrun.Has(s, "estimate") {
-		return 0, 0, ErrAbsent
-	}
-	v, err := jsrun.CallAwait(ctx, s, "estimate")
-	if err != nil {
-		return 0, 0, refusal(err)
-	}
-	u, _ := number(v, "usage")
-	q, _ := number(v, "quota")
-	return int64(u), int64(q), nil
-}
-
 // Keys of localStorage that the start script reads when the program does not run.
 const (
 	shellClinic = "unsling.clinic"

@@ -20,7 +20,7 @@ func (d *DB) Get(ctx context.Context, s Store, k Key) ([]byte, error) {
 	return b, nil
 }
 
-// GetValue gives a value of the browser's own, written by PutValue; undefined when there is none.
+// GetValue gives a value of the browser's own, written by AddValue; undefined when there is none.
 func (d *DB) GetValue(ctx context.Context, s Store, k Key) (js.Value, error) {
 	return d.read(ctx, func(ctx context.Context, c *conn) (js.Value, error) { return c.get(ctx, s, k) })
 }

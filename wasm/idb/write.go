@@ -47,10 +47,7 @@ func Add(s Store, k Key, data []byte) Op { return Op{method: "add", store: s, ke
 // Put writes or replaces a value.
 func Put(s Store, k Key, data []byte) Op { return Op{method: "put", store: s, key: k, bytes: data} }
 
-// PutValue writes or replaces a value of the browser's own, such as a key that cannot be read out.
-func PutValue(s Store, k Key, v js.Value) Op { return Op{method: "put", store: s, key: k, value: v} }
-
-// AddValue is PutValue for a key that must be free.
+// AddValue writes a value of the browser's own, such as a key that cannot be read out; the key of the store must be free.
 func AddValue(s Store, k Key, v js.Value) Op { return Op{method: "add", store: s, key: k, value: v} }
 
 // Delete removes a value; none there is no error.
