@@ -93,7 +93,7 @@ func evalDamaged(f *facts, r Rule) []judgement {
 		return []judgement{r.line("", Quiet, "every record is whole", in...)}
 	}
 	x := Finding{
-		Key: "damaged", Since: f.today, Newest: f.today, Severity: Watch, Owner: Admin, Due: TwoDays, Numbers: in, Records: f.h.Damaged,
+		Key: "damaged", Since: f.today, Newest: f.today, Severity: Watch, Owner: Administrator, Due: TwoDays, Numbers: in, Records: f.h.Damaged,
 		Fingerprint: fmt.Sprintf("%d %d %v", f.in.Quarantined, len(f.h.Damaged), f.in.Forked),
 		Clears:      "An administrator has looked at them and closes it.",
 	}

@@ -128,7 +128,7 @@ func TestCards(t *testing.T) {
 	}
 	for _, c := range clinical {
 		k := CardFor(c)
-		if k.MayClose(Assistant) || k.MayClose(Admin) {
+		if k.MayClose(Assistant) || k.MayClose(Administrator) {
 			t.Errorf("%s may be closed without a clinician", c)
 		}
 		if len(k.Questions) < 4 || k.Questions[0] != danger[0] {

@@ -63,10 +63,10 @@ type Role string
 
 // The roles.
 const (
-	Surgeon   Role = "surgeon"
-	Therapist Role = "therapist"
-	Assistant Role = "assistant"
-	Admin     Role = "administrator"
+	Surgeon       Role = "surgeon"
+	Therapist     Role = "therapist"
+	Assistant     Role = "assistant"
+	Administrator Role = "administrator"
 )
 
 // Due is the closed list of due times.
