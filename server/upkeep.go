@@ -41,18 +41,17 @@ type upkeep struct {
 
 // upkeepState is for the operator's page and numbers.
 type upkeepState struct {
-	Room      ledger.Room
-	Free      uint64
-	FreeErr   string
-	Backup    jobState
-	Segment   string
-	Damaged   int // patients left out of the last backup
-	Check     jobState
-	Verify    jobState
-	Faults    int
-	Verified  ledger.Report
-	Tidy      jobState
-	SigningID string
+	Room     ledger.Room
+	Free     uint64
+	FreeErr  string
+	Backup   jobState
+	Segment  string
+	Damaged  int // patients left out of the last backup
+	Check    jobState
+	Verify   jobState
+	Faults   int
+	Verified ledger.Report
+	Tidy     jobState
 }
 
 // jobState is how one job stands.
@@ -60,7 +59,6 @@ type jobState struct {
 	Good   time.Time // of the last success, zero for never
 	Failed int       // since the start
 	Err    string    // of the last run, "" for good
-	Took   time.Duration
 }
 
 func newUpkeep(h *house, o serveOptions) *upkeep {
@@ -115,11 +113,9 @@ func every(ctx context.Context, first, then time.Duration, f func()) {
 
 // job runs f and notes how it went.
 func (u *upkeep) job(name string, s *jobState, f func() error) {
-	begun := time.Now()
 	err := f()
 	u.mu.Lock()
 	defer u.mu.Unlock()
-	s.Took = time.Since(begun)
 	if err == nil {
 		if s.Err != "" {
 			u.h.log.Info("works again", "job", name)
