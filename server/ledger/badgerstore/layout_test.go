@@ -66,7 +66,7 @@ func TestNewerLayoutIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	for range 2 {
-		if s, err = Open(dir, opt); !errors.Is(err, ledger.ErrNewer) {
+		if _, err := Open(dir, opt); !errors.Is(err, ledger.ErrNewer) {
 			t.Fatalf("a newer layout: %v", err)
 		}
 	}
