@@ -106,6 +106,7 @@ func (x *exchanger) exchange(ctx context.Context) (next time.Duration) {
 	ctx, cancel := context.WithTimeout(ctx, limit)
 	defer cancel()
 	_ = x.log.catchUp(ctx) // before our own pull moves the cursor past what another window fetched
+	before := x.log.Facts().Sending.Contact
 	x.log.change(func(f *screen.Facts) { f.Sending.Busy = true })
 	result, err := x.syncer.Sync(ctx)
 	if err == nil && result.Code == "" {
@@ -117,6 +118,9 @@ func (x *exchanger) exchange(ctx context.Context) (next time.Duration) {
 	x.log.change(func(f *screen.Facts) { f.Sending.Busy, f.Sending.Failed = false, failed })
 	_ = x.log.look(ctx) // its trouble is in the facts
 	x.log.pulled(ctx)
+	if contact := x.log.Facts().Sending.Contact; contact.After(before) {
+		x.log.noteClock(ctx, contact)
+	}
 	return x.pace.Next(result, err)
 }
 

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strconv"
 	"sync"
 	"time"
 
@@ -159,6 +160,10 @@ func (l *phoneLog) look(ctx context.Context) error {
 // unsent is how far the own records have come.
 func (l *phoneLog) unsent(ctx context.Context, st replica.State) (screen.Sending, error) {
 	s := screen.Sending{Author: st.Author, Acked: st.Acked.N, Contact: st.Contact, Confirmed: st.Contact}
+	if data, err := l.store.Meta(ctx, keptPrefix+aheadName); err == nil {
+		seconds, _ := strconv.ParseInt(string(data), 10, 64)
+		s.Ahead = time.Duration(seconds) * time.Second
+	}
 	if st.Author == "" {
 		return s, nil
 	}
@@ -221,6 +226,24 @@ func (l *phoneLog) catchUp(ctx context.Context) error {
 		return nil
 	}
 	return l.read(ctx)
+}
+
+// aheadName is the small value that says how far the clock was ahead at the last contact, in seconds.
+const aheadName = "clock-ahead"
+
+// noteClock compares the clock with the server's at a contact that was just made. Half a day is no fault: zones and slow
+// answers lie below it.
+func (l *phoneLog) noteClock(ctx context.Context, contact time.Time) {
+	ahead := l.now().Sub(contact).Round(time.Second)
+	if ahead < 12*time.Hour {
+		ahead = 0
+	}
+	if was := l.Facts().Sending.Ahead; was == ahead || ahead > 0 && (ahead-was).Abs() < time.Hour {
+		return
+	}
+	if l.Keep(aheadName, []byte(strconv.FormatInt(int64(ahead/time.Second), 10))) == nil {
+		_ = l.look(ctx) // its trouble is in the facts
+	}
 }
 
 // pulled notes how far this window's own exchange has come: its lines were learned.

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"testing"
+	"time"
 
 	"unsling/app/screen"
 	"unsling/engine/rom"
@@ -98,5 +99,29 @@ func TestCatchUpIsCheap(t *testing.T) {
 	}
 	if l.Facts().Account.State != screen.Active {
 		t.Error("not active")
+	}
+}
+
+// TestClockAheadIsFoundAtAContact: and forgotten once it is right.
+func TestClockAheadIsFoundAtAContact(t *testing.T) {
+	s := &falseServer{t: t, state: wire.Active}
+	l, x, _ := phone(t, s)
+	if err := x.Enrol("CODE", ""); err != nil {
+		t.Fatal(err)
+	}
+	if ahead := l.Facts().Sending.Ahead; ahead != 0 {
+		t.Fatalf("a right clock is %v ahead", ahead)
+	}
+	right := l.now
+	for _, off := range []time.Duration{40 * 24 * time.Hour, time.Hour, -40 * 24 * time.Hour} {
+		l.now = func() time.Time { return right().Add(off) }
+		l.noteClock(context.Background(), right())
+		want := max(off, 0)
+		if off == time.Hour {
+			want = 0
+		}
+		if got := l.Facts().Sending.Ahead; got != want {
+			t.Errorf("%v off: %v ahead, want %v", off, got, want)
+		}
 	}
 }

@@ -166,11 +166,12 @@ func (a *App) look() {
 	a.now = a.d.Clock.Now()
 	a.facts = a.d.Journal.Facts()
 	a.about = a.d.Platform.About()
-	a.episode = a.facts.History.Current(rom.DateOf(a.now))
+	today := a.today()
+	a.episode = a.facts.History.Current(today)
 	a.day = schedule.Day{State: schedule.NoPlan}
 	if a.episode != "" {
 		minute := a.now.Hour()*60 + a.now.Minute()
-		a.day = a.on(a.facts.History, a.episode, rom.DateOf(a.now), minute, schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told})
+		a.day = a.on(a.facts.History, a.episode, today, minute, schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told})
 	}
 	if a.sideDiffers() {
 		a.day = unsure(a.day)
@@ -187,6 +188,23 @@ func shut(d schedule.Day) schedule.Day {
 		State: schedule.NoPlan, Date: d.Date, Minute: d.Minute, Episode: d.Episode,
 		Plan: rom.Plan{Contact: d.Plan.Contact}, ContactDays: d.ContactDays,
 	}
+}
+
+// clockAhead reports whether the clock still runs ahead as it did when the
+// clinic's server last answered. Once it shows less than it did then, it was
+// set. A clock behind is not corrected: that would open what is closed.
+func (a *App) clockAhead() bool {
+	s := a.facts.Sending
+	return s.Ahead > 0 && !a.now.Before(s.Contact.Add(s.Ahead))
+}
+
+// today is the date to ask the engine about: that of the clock, less what it
+// is known to be ahead.
+func (a *App) today() rom.Date {
+	if a.clockAhead() {
+		return rom.DateOf(a.now.Add(-a.facts.Sending.Ahead))
+	}
+	return rom.DateOf(a.now)
 }
 
 // unsure is what a day still says while the operated side is not settled.

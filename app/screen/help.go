@@ -190,7 +190,7 @@ func (a *App) sendSign(called bool) {
 // halt stops all for a report that the phone could not keep, until the app is
 // started anew or the report is kept.
 func (a *App) halt(sign rom.SignID) {
-	a.told = &schedule.Halt{On: rom.DateOf(a.now), Sign: sign}
+	a.told = &schedule.Halt{On: a.today(), Sign: sign}
 	a.look()
 	a.applyPlan()
 }

@@ -87,7 +87,10 @@ type Sending struct {
 	Contact time.Time
 	// Confirmed is when the clinic last confirmed the plan that is followed.
 	Confirmed time.Time
-	Busy      bool
+	// Ahead is how far this phone's clock was ahead of the server's then; 0
+	// when it was right to half a day.
+	Ahead time.Duration
+	Busy  bool
 	// Failed is why the last attempt failed; FailedNot if it did not.
 	Failed Failure
 	// Author is the id of this installation.

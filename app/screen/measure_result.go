@@ -72,7 +72,12 @@ func (a *App) finishReading() {
 
 func (a *App) readingBody() rom.Reading {
 	s := &a.measure
+	on := rom.Date(0)
+	if a.clockAhead() {
+		on = a.day.Date
+	}
 	return rom.Reading{
+		On:      on,
 		Episode: a.episode, Side: s.side, Motion: s.motion, Class: rom.Passive, Method: s.way.Method,
 		Position: s.way.Position, Session: s.session, Baseline: a.day.State == schedule.BeforeOp,
 	}

@@ -102,7 +102,7 @@ func (a *App) viewNow() nowView {
 		v.Text = append([]string{a.f(words.StalePlan, d.ContactDays)}, v.Text...)
 		v.Calls = true
 	}
-	if d.ClockBehind {
+	if d.ClockBehind || a.clockAhead() {
 		v.Text = append(v.Text, a.t(words.ClockWrong))
 	}
 	v.Note = a.newestNote()

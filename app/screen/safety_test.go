@@ -372,3 +372,30 @@ func TestRestIsNotMeasured(t *testing.T) {
 		t.Errorf("measured in state %s", s.a.session.view.State)
 	}
 }
+
+// TestClockAheadOpensNothing: a clock that the clinic's server found months
+// ahead ends no lock and no first six weeks, and the phone says so.
+func TestClockAheadOpensNothing(t *testing.T) {
+	s := on(t, 20, 10)
+	true1 := s.a.day
+	const ahead = 100 * 24 * time.Hour
+	s.f.now = s.f.now.Add(ahead)
+	s.f.facts.Sending.Ahead = ahead
+	s.a.Changed()
+	if s.a.day.Date != true1.Date || s.a.day.Number != 20 || len(s.a.day.Measures) == 0 || !s.a.day.Measures[0].DuringHold {
+		t.Errorf("the day is %v, number %d, measures %+v", s.a.day.Date, s.a.day.Number, s.a.day.Measures)
+	}
+	if !strings.Contains(strings.Join(s.a.viewNow().Text, " "), s.a.t(words.ClockWrong)) {
+		t.Error("nothing says that the clock is wrong")
+	}
+	s.a.measure = measureState{motion: rom.ForwardFlexion, side: rom.Right, step: stepSetUp, inHold: true}
+	if b := s.a.readingBody(); b.On != true1.Date {
+		t.Errorf("a reading is dated %v", b.On)
+	}
+	// The clock is set right: what was found then does not hold any more.
+	s.f.now = s.f.now.Add(-ahead)
+	s.a.Changed()
+	if s.a.day.Date != true1.Date || strings.Contains(strings.Join(s.a.viewNow().Text, " "), s.a.t(words.ClockWrong)) {
+		t.Errorf("set right, the day is %v", s.a.day.Date)
+	}
+}

@@ -232,7 +232,7 @@ func (a *App) overToday(m rom.Motion) bool {
 			continue
 		}
 		tier := judged(r.Body, limit.Limit, overs)
-		if tier == gonio.Over && r.Day() == a.day.Date {
+		if tier == gonio.Over && takenOn(r) == a.day.Date {
 			return true
 		}
 		if tier != gonio.Within {
@@ -246,7 +246,15 @@ func (a *App) overToday(m rom.Motion) bool {
 // phase in force.
 func (a *App) counts(r rom.Entry[rom.Reading], m rom.Motion) bool {
 	b := r.Body
-	return b.Episode == a.episode && b.Motion == m && b.Side == a.day.Episode.Side && b.Self() && r.Day() >= a.day.Since
+	return b.Episode == a.episode && b.Motion == m && b.Side == a.day.Episode.Side && b.Self() && takenOn(r) >= a.day.Since
+}
+
+// takenOn is the day of a reading.
+func takenOn(r rom.Entry[rom.Reading]) rom.Date {
+	if !r.Body.On.IsZero() {
+		return r.Body.On
+	}
+	return r.Day()
 }
 
 // judged is the tier of one reading, the worst of its trials.

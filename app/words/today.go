@@ -14,7 +14,7 @@ var (
 	ToLimit     = Text{"%s: no further than %d degrees", "%s: no más de %d grados"}
 	ToLevel     = Text{"%s: no higher than the %s", "%s: no más alto que %s"}
 	ByItself    = Text{"By itself no further than %d degrees.", "Por sí solo no más de %d grados."}
-	NoLimit     = Text{"%s: as far as it feels fine", "%s: hasta donde se sienta bien"}
+	NoLimit     = Text{"%s: stop where it first feels tight", "%s: pare donde empiece a sentir tirantez"}
 	NotYet      = Text{"%s: not yet", "%s: todavía no"}
 	NoOwnMoves  = Text{"Move by its own strength", "Moverse con su propia fuerza"}
 	NoWeights   = Text{"Carry, push or pull weight", "Cargar, empujar o tirar de peso"}
