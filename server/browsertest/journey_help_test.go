@@ -38,6 +38,7 @@ type invitation struct{ Patient, Code, Link string }
 // openHouse starts a demo in a folder of its own.
 func openHouse(t *testing.T) *house {
 	t.Helper()
+	site(t, nil) // says so when the phone's program is not built
 	h := &house{t: t, data: filepath.Join(t.TempDir(), "data"), addr: FreeAddress(t)}
 	h.Program = StartProgram(t, h.addr, "demo", "--data", h.data, "--listen", h.addr)
 	h.read()
