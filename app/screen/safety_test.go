@@ -132,6 +132,18 @@ func TestSessionOfYesterdayInMemory(t *testing.T) {
 		t.Errorf("recorded %+v", list)
 	}
 	s = inHold(t, 1)
+	s.a.Hidden()
+	s.f.pass(22 * time.Hour)
+	s.f.full = ErrFull
+	s.a.Back()
+	s.a.startMain()
+	s.a.sessionPain(1)
+	s.f.full = nil
+	s.a.Changed()
+	if n := len(s.f.facts.History.Sessions); n != 1 {
+		t.Errorf("a full phone: %d sessions of yesterday are kept once there is room", n)
+	}
+	s = inHold(t, 1)
 	s.f.now = rom.DateOf(s.f.now).Add(1).Time().Add(5 * time.Minute) // the same session, over midnight
 	s.a.session.touched = s.f.now.Add(-10 * time.Minute)
 	s.a.Changed()

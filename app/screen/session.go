@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"unsling/app/words"
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/engine/session"
@@ -88,101 +87,6 @@ func (s *sessionState) running() bool {
 	return false
 }
 
-// recoverDraft takes up what an earlier run of the app left. A session whose
-// record is in the journal is over; one of another day is closed as it stands.
-func (a *App) recoverDraft(data []byte) {
-	if len(data) == 0 {
-		return
-	}
-	var w savedDraft
-	if json.Unmarshal(data, &w) != nil {
-		a.dropDraft()
-		return
-	}
-	d, err := session.DecodeDraft(w.Draft)
-	if err != nil || a.recorded(d.Config.ID) {
-		a.dropDraft()
-		return
-	}
-	w.draft = d
-	if d.Config.Due != a.day.Date || d.Config.Episode != a.episode {
-		a.abandon(d)
-		return
-	}
-	a.session.waiting = &w
-}
-
-// forgotten is after how long without an act a session of another day is closed.
-const forgotten = time.Hour
-
-// letGo closes a session of another day that nobody goes on with. One that
-// runs past midnight is none.
-func (a *App) letGo() {
-	s := &a.session
-	if !a.started || !a.facts.Loaded || !s.waits() || s.running() {
-		return
-	}
-	var d session.Draft
-	at := s.touched
-	if s.m != nil {
-		d = s.m.Draft()
-	} else {
-		d, at = s.waiting.draft, s.waiting.At
-	}
-	idle := a.now.Sub(at)
-	if d.Config.Due == a.day.Date || idle >= 0 && idle < forgotten {
-		return
-	}
-	a.session = sessionState{}
-	a.abandon(d)
-	if a.place == PlaceSession {
-		a.goTo(PlaceNow)
-	}
-}
-
-// keepLate keeps records that found no room before.
-func (a *App) keepLate() {
-	list := a.unkept
-	a.unkept = nil
-	for _, r := range list {
-		a.write("session", r, func(_ rom.Ref, err error) {
-			if err != nil {
-				a.unkept = append(a.unkept, r)
-			}
-		})
-	}
-	if s := &a.session; s.m != nil && final(s.view.State) && s.state == keptNot {
-		a.keepRecord()
-	}
-}
-
-func (a *App) recorded(id rom.SessionID) bool {
-	for _, s := range a.facts.History.Sessions {
-		if s.Body.ID == id {
-			return true
-		}
-	}
-	return false
-}
-
-// abandon records a session that is not taken up again.
-func (a *App) abandon(d session.Draft) {
-	body, err := session.Abandon(d)
-	if err != nil || body.Counted() == 0 && body.Before == nil {
-		a.dropDraft()
-		return
-	}
-	a.write("session", body, func(_ rom.Ref, err error) {
-		if err == nil {
-			a.dropDraft()
-		}
-	})
-}
-
-func (a *App) dropDraft() {
-	a.run(func() { _ = a.d.Journal.Keep(draftName, nil) }, func() {})
-}
-
 // newSession begins the due session.
 func (a *App) newSession(due schedule.Due) {
 	c := session.Config{
@@ -209,63 +113,6 @@ func (a *App) newSession(due schedule.Due) {
 	a.goTo(PlaceSession)
 }
 
-// still leaves out the stretches that the patient was told today to stop.
-func (a *App) still(list []rom.Prescription) []rom.Prescription {
-	var out []rom.Prescription
-	for _, p := range list {
-		if !a.overToday(p.Motion) {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// overToday reports whether an own reading of today is past the limit of m.
-func (a *App) overToday(m rom.Motion) bool {
-	limit := a.day.Motion(m)
-	if m == "" || limit.Locked {
-		return false
-	}
-	overs := 0
-	for _, r := range a.facts.History.Readings {
-		if !a.counts(r, m) {
-			continue
-		}
-		tier := judged(r.Body, limit.Limit, overs)
-		if tier == gonio.Over && takenOn(r) == a.day.Date {
-			return true
-		}
-		if tier != gonio.Within {
-			overs++
-		}
-	}
-	return false
-}
-
-// counts reports whether r is an own reading of m of the operated arm in the
-// phase in force.
-func (a *App) counts(r rom.Entry[rom.Reading], m rom.Motion) bool {
-	b := r.Body
-	return b.Episode == a.episode && b.Motion == m && b.Side == a.day.Episode.Side && b.Self() && takenOn(r) >= a.day.Since
-}
-
-// takenOn is the day of a reading.
-func takenOn(r rom.Entry[rom.Reading]) rom.Date {
-	if !r.Body.On.IsZero() {
-		return r.Body.On
-	}
-	return r.Day()
-}
-
-// judged is the tier of one reading, the worst of its trials.
-func judged(b rom.Reading, l rom.Limit, overs int) gonio.Tier {
-	if b.Motion.ByLevel() {
-		return gonio.JudgeLevel(b.Level, l, overs)
-	}
-	worst, _ := gonio.JudgeTrials(b.Trials, errorOf(b.Motion), l, overs)
-	return gonio.Worst(worst, gonio.Judge(b.Angle, b.SE, l, overs))
-}
-
 // item is a prescription with what limits it today; not ok when it is locked.
 func (a *App) item(p rom.Prescription) (session.Item, bool) {
 	x := a.day.Exercise(p.Exercise)
@@ -282,34 +129,6 @@ func (a *App) item(p rom.Prescription) (session.Item, bool) {
 	}
 	it.Limit, it.Error, it.Overs = row, errorOf(p.Motion), a.oversBefore(p.Motion, row)
 	return it, true
-}
-
-// errorOf is the standard error of own readings of m.
-func errorOf(m rom.Motion) rom.Degrees {
-	s, ok := gonio.SEMFor(rom.Photo, m, gonio.Self)
-	if !ok {
-		return rom.Deg(7)
-	}
-	return s.SEM
-}
-
-// oversBefore counts own readings of m in the phase in force that were over
-// the limit which this phone followed then, l where that is not known: what
-// the clinic narrows later was no limit before.
-func (a *App) oversBefore(m rom.Motion, l rom.Limit) int {
-	n := 0
-	for _, r := range a.facts.History.Readings {
-		then := l
-		if p, ok := a.facts.History.PlanAt(a.episode, r.Rev); ok {
-			if ph, ok := p.Phase(a.day.Phase.Key); ok {
-				then = ph.Limit(m).For(r.Body.Class)
-			}
-		}
-		if a.counts(r, m) && judged(r.Body, then, 0) != gonio.Within {
-			n++
-		}
-	}
-	return n
 }
 
 // resumeSession takes up the draft that waits.
@@ -412,57 +231,6 @@ func (a *App) cue(out session.Output) {
 			a.d.Cues.Speak(text, string(a.lang()))
 		}
 	}
-}
-
-func (a *App) keepDraft(d session.Draft) {
-	body, err := d.Encode()
-	if err != nil {
-		return
-	}
-	data, err := json.Marshal(savedDraft{At: a.d.Clock.Now(), Draft: body})
-	if err != nil {
-		return
-	}
-	a.run(func() { err = a.d.Journal.Keep(draftName, data) }, func() {
-		a.session.trouble = ""
-		if err != nil {
-			a.session.trouble = a.storageSays(err)
-		}
-	})
-}
-
-// keepRecord appends the finished session and only then deletes its draft.
-func (a *App) keepRecord() {
-	s := &a.session
-	if s.record == nil || s.state == beingKept || s.state == kept {
-		return
-	}
-	s.state = beingKept
-	a.endAwake()
-	m, record := s.m, *s.record
-	a.write("session", record, func(ref rom.Ref, err error) {
-		here := a.session.m == m // else another session has begun, or the patient has left
-		wrong := record.Stop == rom.StopWrong
-		switch {
-		case err != nil && here:
-			s.state, s.trouble = keptNot, a.storageSays(err)
-		case err != nil:
-			a.unkept = append(a.unkept, record)
-		case here:
-			s.state, s.ref = kept, ref
-			a.aloud = a.t(words.KeptNow)
-		}
-		switch {
-		case err != nil && wrong:
-			a.halt("")
-		case err == nil && wrong:
-			a.told = nil
-			a.look()
-		}
-		if err == nil && (here || a.session.m == nil) {
-			a.dropDraft()
-		}
-	})
 }
 
 // pauseSession holds a running session when its screen is left, but for the

@@ -1,0 +1,158 @@
+package screen
+
+import (
+	"encoding/json"
+	"time"
+
+	"unsling/app/words"
+	"unsling/engine/rom"
+	"unsling/engine/session"
+)
+
+// recoverDraft takes up what an earlier run of the app left. A session whose
+// record is in the journal is over; one of another day is closed as it stands.
+func (a *App) recoverDraft(data []byte) {
+	if len(data) == 0 {
+		return
+	}
+	var w savedDraft
+	if json.Unmarshal(data, &w) != nil {
+		a.dropDraft()
+		return
+	}
+	d, err := session.DecodeDraft(w.Draft)
+	if err != nil || a.recorded(d.Config.ID) {
+		a.dropDraft()
+		return
+	}
+	w.draft = d
+	if d.Config.Due != a.day.Date || d.Config.Episode != a.episode {
+		a.abandon(d)
+		return
+	}
+	a.session.waiting = &w
+}
+
+// forgotten is after how long without an act a session of another day is closed.
+const forgotten = time.Hour
+
+// letGo closes a session of another day that nobody goes on with. One that
+// runs past midnight is none.
+func (a *App) letGo() {
+	s := &a.session
+	if !a.started || !a.facts.Loaded || !s.waits() || s.running() {
+		return
+	}
+	var d session.Draft
+	at := s.touched
+	if s.m != nil {
+		d = s.m.Draft()
+	} else {
+		d, at = s.waiting.draft, s.waiting.At
+	}
+	idle := a.now.Sub(at)
+	if d.Config.Due == a.day.Date || idle >= 0 && idle < forgotten {
+		return
+	}
+	a.session = sessionState{}
+	a.abandon(d)
+	if a.place == PlaceSession {
+		a.goTo(PlaceNow)
+	}
+}
+
+// keepLate keeps records that found no room before.
+func (a *App) keepLate() {
+	list := a.unkept
+	a.unkept = nil
+	for _, r := range list {
+		a.write("session", r, func(_ rom.Ref, err error) {
+			if err != nil {
+				a.unkept = append(a.unkept, r)
+			}
+		})
+	}
+	if s := &a.session; s.m != nil && final(s.view.State) && s.state == keptNot {
+		a.keepRecord()
+	}
+}
+
+func (a *App) recorded(id rom.SessionID) bool {
+	for _, s := range a.facts.History.Sessions {
+		if s.Body.ID == id {
+			return true
+		}
+	}
+	return false
+}
+
+// abandon records a session that is not taken up again.
+func (a *App) abandon(d session.Draft) {
+	body, err := session.Abandon(d)
+	if err != nil || body.Counted() == 0 && body.Before == nil {
+		a.dropDraft()
+		return
+	}
+	a.write("session", body, func(_ rom.Ref, err error) {
+		if err != nil {
+			a.unkept = append(a.unkept, body)
+			return
+		}
+		a.dropDraft()
+	})
+}
+
+func (a *App) dropDraft() {
+	a.run(func() { _ = a.d.Journal.Keep(draftName, nil) }, func() {})
+}
+
+func (a *App) keepDraft(d session.Draft) {
+	body, err := d.Encode()
+	if err != nil {
+		return
+	}
+	data, err := json.Marshal(savedDraft{At: a.d.Clock.Now(), Draft: body})
+	if err != nil {
+		return
+	}
+	a.run(func() { err = a.d.Journal.Keep(draftName, data) }, func() {
+		a.session.trouble = ""
+		if err != nil {
+			a.session.trouble = a.storageSays(err)
+		}
+	})
+}
+
+// keepRecord appends the finished session and only then deletes its draft.
+func (a *App) keepRecord() {
+	s := &a.session
+	if s.record == nil || s.state == beingKept || s.state == kept {
+		return
+	}
+	s.state = beingKept
+	a.endAwake()
+	m, record := s.m, *s.record
+	a.write("session", record, func(ref rom.Ref, err error) {
+		here := a.session.m == m // else another session has begun, or the patient has left
+		wrong := record.Stop == rom.StopWrong
+		switch {
+		case err != nil && here:
+			s.state, s.trouble = keptNot, a.storageSays(err)
+		case err != nil:
+			a.unkept = append(a.unkept, record)
+		case here:
+			s.state, s.ref = kept, ref
+			a.aloud = a.t(words.KeptNow)
+		}
+		switch {
+		case err != nil && wrong:
+			a.halt("")
+		case err == nil && wrong:
+			a.told = nil
+			a.look()
+		}
+		if err == nil && (here || a.session.m == nil) {
+			a.dropDraft()
+		}
+	})
+}
