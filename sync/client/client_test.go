@@ -32,7 +32,7 @@ type device struct {
 func newDevice(c *clinic, disk *journal.Disk, name string) *device {
 	d := &device{keys: &ring{}, store: disk.Open()}
 	var count byte
-	d.Client = &Client{Base: c.URL, Keys: d.keys, Random: func() [16]byte { count++; return [16]byte{count} }}
+	d.Client = &Client{Base: c.URL, HTTP: overNet(), Keys: d.keys, Random: func() [16]byte { count++; return [16]byte{count} }}
 	d.writer = journaltest.NewWriter(d.store, name)
 	d.syncer = &Syncer{
 		Store: d.store, Server: d.Client, App: "test", Following: func() int { return 0 }, Now: d.writer.Now,
