@@ -2,10 +2,15 @@ package browsertest
 
 import (
 	"encoding/json"
+	"fmt"
+	"io"
+	"log"
 	"net/http"
 	"net/http/httputil"
 	"net/url"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -28,6 +33,7 @@ type journey struct {
 	inv  invitation  // its invitation
 	busy *screenPage // a phone in whose session things change
 	desk *screenPage // of the person whose patients the spare ones are
+	did  int         // holds of the session
 	used string      // a code that is used up
 	kept []string    // what the phone had in its own log at the end
 }
@@ -36,7 +42,7 @@ type journey struct {
 // measure without a server, send, review, narrow, stop. The phone's clock is replaced from outside; what the phone writes is
 // judged by what the store holds in the end, and by the program's own check of its store.
 func TestJourney(t *testing.T) {
-	j := &journey{t: t, h: openHouse(t), zone: noon(t), profile: t.TempDir()}
+	j := &journey{t: t, h: openHouse(t), zone: morning(t), profile: t.TempDir()}
 	j.w = &watch{origin: j.h.URL()}
 	j.startBrowser()
 	for _, step := range []struct {
@@ -273,6 +279,7 @@ func (j *journey) serverDies() {
 func (j *journey) session() {
 	p := j.p
 	p.up(j.h.URL() + "/")
+	slot, slots := numbers(j.t, p.Text("body"), `Session (\d+) of (\d+)`)
 	p.taps = 0
 	p.tap("#start")
 	p.there("#pain-3")
@@ -316,10 +323,35 @@ func (j *journey) session() {
 	p.tap("#main-continue")
 	p.session()
 	p.show("38-end")
+	did, asked := numbers(j.t, p.Text("body"), `You did (\d+) of (\d+)`)
+	if did != asked || asked < 5 {
+		j.t.Errorf("%d of %d holds of a whole session count", did, asked)
+	}
+	j.did = did
 	p.tap("#leave")
 	p.there("#to-measure")
 	p.show("39-now-after")
-	p.says("Give the arm a rest.")
+	if slot < slots {
+		p.says(fmt.Sprintf("Session %d of %d", slot+1, slots))
+	}
+	if p.has("#start") {
+		j.t.Error("the next session can be had at once")
+	}
+}
+
+// numbers takes two numbers out of a text.
+func numbers(t *testing.T, text, pattern string) (a, b int) {
+	t.Helper()
+	m := regexp.MustCompile(pattern).FindStringSubmatch(text)
+	if m == nil {
+		t.Fatalf("%s is not in: %s", pattern, short(text))
+	}
+	a, errA := strconv.Atoi(m[1])
+	b, errB := strconv.Atoi(m[2])
+	if errA != nil || errB != nil {
+		t.Fatalf("%q are no numbers", m)
+	}
+	return a, b
 }
 
 // draft is the session that the phone keeps while it runs.
@@ -519,7 +551,7 @@ func (j *journey) clinicSees() {
 	d.show("70-list")
 	d.patient(j.h, j.inv.Patient)
 	d.show("71-patient")
-	d.says("40 of 40")
+	d.says(fmt.Sprintf("%d of %d", j.did, j.did))
 	d.says("on the phone since")
 	all := d.records()
 	var own []string
@@ -528,7 +560,7 @@ func (j *journey) clinicSees() {
 			own = append(own, strings.TrimPrefix(r, "patient: "))
 		}
 	}
-	want := []string{"Phone follows plan revision 1", "Session finished: 40 of 40 holds", "Reading, right arm, Flexion: ", "Reading, left arm, Flexion: 150", "Reading, right arm, ER at side: 52"}
+	want := []string{"Phone follows plan revision 1", fmt.Sprintf("Session finished: %d of %d holds", j.did, j.did), "Reading, right arm, Flexion: ", "Reading, left arm, Flexion: 150", "Reading, right arm, ER at side: 52"}
 	own = slices.DeleteFunc(own, func(r string) bool { return strings.HasPrefix(r, "App installed") })
 	if !slices.EqualFunc(own, want, strings.HasPrefix) {
 		j.t.Errorf("the clinic's page lists %q, want %q", own, want)
@@ -645,7 +677,10 @@ func (j *journey) update() {
 	if err != nil {
 		j.t.Fatal(err)
 	}
-	proxy := &httputil.ReverseProxy{Rewrite: func(r *httputil.ProxyRequest) { r.SetURL(to); r.Out.Host = r.In.Host }}
+	proxy := &httputil.ReverseProxy{
+		Rewrite:  func(r *httputil.ProxyRequest) { r.SetURL(to); r.Out.Host = r.In.Host },
+		ErrorLog: log.New(io.Discard, "", 0), // a tab that closes breaks off its requests
+	}
 	after := newer(j.t)
 	host := &Host{t: j.t, addr: j.h.addr}
 	mux := http.NewServeMux()
