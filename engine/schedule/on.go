@@ -38,7 +38,7 @@ func on(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With, 
 				}
 			}
 		}
-		d.phase(h, today)
+		d.phase(h, today, with.LastContact)
 	}
 	d.motions(with)
 	d.exercises()
@@ -125,10 +125,17 @@ func (d *Day) contact(today rom.Date, with With) {
 }
 
 // phase finds the phase in force and the next one.
-func (d *Day) phase(h rom.History, today rom.Date) {
-	i, since := inForce(d.Plan, d.Episode.Surgery, today, func(key string) (rom.Date, bool) {
-		return h.Cleared(d.Episode.ID, key, today)
-	})
+func (d *Day) phase(h rom.History, today, contact rom.Date) {
+	cleared := func(key string) (rom.Date, bool) {
+		since, ok := h.Cleared(d.Episode.ID, key, today)
+		if ok && !contact.IsZero() {
+			// What was taken back by the last contact holds though the date
+			// here is behind the clinic's: a day for zones.
+			_, ok = h.Cleared(d.Episode.ID, key, max(today, contact).Add(1))
+		}
+		return since, ok
+	}
+	i, since := inForce(d.Plan, d.Episode.Surgery, today, cleared)
 	if d.Sling = rom.SlingAlways; i >= 0 {
 		d.InPhase, d.Phase, d.Since = true, d.Plan.Phases[i], since
 		d.Sling, d.Forbidden, d.PainCap = d.Phase.Sling, d.Phase.Forbidden, d.Phase.PainCap
@@ -144,7 +151,7 @@ func (d *Day) phase(h rom.History, today rom.Date) {
 	next := d.Plan.Phases[i+1]
 	n := Next{Phase: next, Earliest: d.Episode.Surgery.Add(next.From), Waits: ForDate, Review: next.Gate.Review}
 	if next.NeedsClearance() {
-		if _, ok := h.Cleared(d.Episode.ID, next.Key, today); !ok {
+		if _, ok := cleared(next.Key); !ok {
 			n.Waits = ForBoth
 			if n.Earliest <= today {
 				n.Waits = ForClearance

@@ -293,3 +293,23 @@ func TestClockBehindTheOperation(t *testing.T) {
 		t.Errorf("a right clock gives %s, baseline %v", d.State, d.Baseline)
 	}
 }
+
+// TestWithdrawalOnAClockBehind: a clearance taken back at the clinic holds at
+// once on a phone that has heard of it, whose date is still behind: by weeks
+// for a wrong clock, by a day for a zone.
+func TestWithdrawalOnAClockBehind(t *testing.T) {
+	h := history(t, rom.CuffRepair)
+	clear(&h, "passive", 14)
+	clear(&h, "passive", 40)
+	h.Clearances[1].Body.Withdrawn = true
+	for _, c := range []struct{ today, contact int }{{20, 40}, {39, 39}, {40, 40}, {45, 40}} {
+		d := On(h, ep, surgery.Add(c.today), 600, With{LastContact: surgery.Add(c.contact)})
+		if d.Phase.Key == "passive" {
+			t.Errorf("day %d, contact on day %d: %s", c.today, c.contact, d.Phase.Key)
+		}
+	}
+	h.Clearances = h.Clearances[:1]
+	if d := On(h, ep, surgery.Add(13), 600, With{LastContact: surgery.Add(20)}); d.Phase.Key == "passive" {
+		t.Error("a contact opens a phase before the phone's own date")
+	}
+}
