@@ -130,7 +130,9 @@ func TestHeadersEverywhere(t *testing.T) {
 			t.Errorf("%s: no content type", what)
 		}
 		if a.page != nil {
-			for _, bad := range a.page.all(func(k *node) bool { return k.name == "script" || k.attr["style"] != "" || k.attr["onclick"] != "" || k.name == "style" }) {
+			for _, bad := range a.page.all(func(k *node) bool {
+				return k.name == "script" || k.attr["style"] != "" || k.attr["onclick"] != "" || k.name == "style"
+			}) {
 				t.Errorf("%s: <%s> would break the policy", what, bad.name)
 			}
 		}

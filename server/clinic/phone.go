@@ -1,16 +1,21 @@
 package clinic
 
 import (
+	"errors"
 	"net/http"
 
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/ledger"
 )
 
-// phoneAct confirms, revokes or releases one of the patient's phones.
+// phoneAct confirms or revokes one of the patient's phones.
 func (d *Desk) phoneAct(v *visit) error {
 	id := rom.Author(v.form("author"))
 	a, err := d.Store.Author(id)
+	if err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return err
+	}
 	if err != nil || a.Patient != v.patient.ID {
 		return refuse(http.StatusNotFound, "This phone does not belong to this patient.")
 	}
@@ -28,7 +33,9 @@ func (d *Desk) phoneAct(v *visit) error {
 	default:
 		return refuse(http.StatusUnprocessableEntity, "Please choose what to do with this phone.")
 	}
-	if err != nil {
+	if errors.Is(err, ledger.ErrState) {
+		return refuse(http.StatusConflict, "The phone is not in the state for this any more. Look at the patient's page again.")
+	} else if err != nil {
 		return err
 	}
 	return v.back("/clinic/patients/"+string(v.patient.ID), "phone")

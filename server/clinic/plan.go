@@ -3,6 +3,7 @@ package clinic
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"maps"
 	"net/http"
 	"slices"
@@ -36,6 +37,15 @@ type planPage struct {
 	Home      string
 	Halts     []schedule.Halt
 	Answer    bool // the revision answers the halts
+}
+
+// Show is what a field of the form holds: what was typed, or, after changes
+// were laid over a newer revision, what came of that.
+func (p planPage) Show(f frame, field string, value any) string {
+	if p.Stale != nil {
+		return fmt.Sprint(value)
+	}
+	return f.Typed("", field, value)
 }
 
 // stale is the other text when two people changed a plan at once.
@@ -168,7 +178,10 @@ func (d *Desk) changePlan(v *visit) error {
 	var s *sorry
 	switch {
 	case errors.As(err, &s):
-		return v.planShow(s.status, page(next), s.text)
+		// Slips are put right first, on the revision they were made from.
+		p := v.planOf(f, c, next)
+		p.Base, p.Changes, p.Answer = from.Rev, from.Diff(next), v.form("answer") == "yes"
+		return v.planShow(s.status, p, s.text)
 	case err != nil:
 		return err
 	case from.Rev != c.Plan.Rev:
@@ -272,11 +285,6 @@ func (v *visit) mayChange(c care, next rom.Plan) error {
 	default:
 		acts[access.ResumePlan] = true
 	}
-	for _, e := range next.Opened {
-		if !slices.Contains(was.Opened, e) {
-			acts[access.OpenLock] = true
-		}
-	}
 	for _, ph := range next.Phases {
 		if before, ok := was.Phase(ph.Key); !ok || ph.Gate.Waived != before.Gate.Waived {
 			acts[access.ClearPhase] = true
@@ -293,19 +301,28 @@ func (v *visit) mayChange(c care, next rom.Plan) error {
 			acts[access.ChangePlan] = true
 		}
 	}
-	if wider {
-		before, err := v.conflicts(c, was)
-		if err != nil {
-			return err
+	before, err := v.conflicts(c, was)
+	if err != nil {
+		return err
+	}
+	after, err := v.conflicts(c, next)
+	if err != nil {
+		return err
+	}
+	for _, x := range after {
+		switch {
+		case slices.Contains(before, x):
+		case x.What == protocol.PastLock:
+			acts[access.OpenLock] = true
+		case !wider && (x.What == protocol.PastCeiling || x.What == protocol.PastClass || x.What == protocol.PastPain):
+			// Less far past the protocol than before.
+		default:
+			acts[access.PassCeiling] = true
 		}
-		after, err := v.conflicts(c, next)
-		if err != nil {
-			return err
-		}
-		for _, x := range after {
-			if !slices.Contains(before, x) {
-				acts[access.PassCeiling] = true
-			}
+	}
+	for _, e := range next.Opened {
+		if !slices.Contains(was.Opened, e) {
+			acts[access.OpenLock] = true
 		}
 	}
 	for _, act := range slices.Sorted(maps.Keys(acts)) {

@@ -1,0 +1,68 @@
+package clinic
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"unsling/engine/rom"
+	"unsling/sync/wire"
+)
+
+// fill enrols n patients, each with about six weeks of records.
+func fill(b *testing.B, p *practice, n int) *patient {
+	b.Helper()
+	var last *patient
+	for i := range n {
+		x := p.running(fmt.Sprintf("Invented %04d", i))
+		e := x.episode()
+		ph := x.phone()
+		for day := range 40 {
+			at := p.now.AddDate(0, 0, day-40)
+			ph.write(at, wire.KindReading, own(e, rom.ForwardFlexion, 40+day))
+			two := 2
+			ph.write(at, wire.KindSession, rom.Session{Episode: e.ID, ID: rom.SessionID(p.id("s")), Due: rom.DateOf(at), Slot: 1, Phase: "passive", Seconds: 600, Ended: rom.Finished, Before: &two, After: &two,
+				Items: []rom.SessionItem{{Exercise: rom.TableSlideFlexion, Motion: rom.ForwardFlexion, Dose: rom.Dose{Hold: 20, Reps: 5, Rest: 10, PerDay: 3}, Holds: []rom.Hold{{Tenths: 200, Counted: true}, {Tenths: 200, Counted: true}}}}})
+		}
+		ph.exchange()
+		last = x
+	}
+	return last
+}
+
+// The watch list of 500 patients, judged already and judged anew.
+func BenchmarkWatchList(b *testing.B) {
+	p := newPractice(b)
+	fill(b, p, 500)
+	w := p.as(vega)
+	get := func(b *testing.B) {
+		if a := w.get("/clinic/"); a.StatusCode != 200 {
+			b.Fatal(a.StatusCode)
+		}
+	}
+	b.Run("kept", func(b *testing.B) {
+		get(b)
+		for b.Loop() {
+			get(b)
+		}
+	})
+	b.Run("anew", func(b *testing.B) {
+		for b.Loop() {
+			p.desk.judged.forget()
+			get(b)
+		}
+	})
+}
+
+// One patient's page with six weeks of records.
+func BenchmarkPatientPage(b *testing.B) {
+	p := newPractice(b)
+	x := fill(b, p, 1)
+	w := p.as(vega)
+	for b.Loop() {
+		if a := w.get(x.base); a.StatusCode != 200 {
+			b.Fatal(a.StatusCode)
+		}
+		p.now = p.now.Add(time.Millisecond)
+	}
+}
