@@ -68,7 +68,8 @@ func Range(h rom.History, ep rom.EpisodeID, from, to rom.Date, with With) []Day 
 		return nil
 	}
 	out := make([]Day, 0, to.Sub(from)+1)
-	for d := from; d <= to; d++ {
+	for i := range to.Sub(from) + 1 { // counted: the last date of all has no next one
+		d := from.Add(i)
 		w := with
 		if w.LastContact > d {
 			w.LastContact = 0 // not known then

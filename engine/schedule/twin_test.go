@@ -242,6 +242,18 @@ func TestTwin(t *testing.T) {
 	}
 }
 
+// TestRangeEnds asks for the last dates that a Date can hold, where counting
+// on would never end.
+func TestRangeEnds(t *testing.T) {
+	const last = rom.Date(1<<31 - 1)
+	if n := len(Range(rom.History{}, "e", last-1, last, With{})); n != 2 {
+		t.Errorf("%d days, want 2", n)
+	}
+	if n := len(Range(rom.History{}, "e", -last, last, With{})); n != 0 {
+		t.Errorf("%d days of an endless range, want none", n)
+	}
+}
+
 func TestNeverPanics(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		h := history(t, rapid.SampledFrom(rom.Procedures).Draw(r, "procedure"))
