@@ -1,10 +1,8 @@
 package clinic
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
-	"maps"
 	"net/http"
 	"slices"
 	"strings"
@@ -38,6 +36,9 @@ type planPage struct {
 	Halts     []schedule.Halt
 	Answer    bool // the revision answers the halts
 }
+
+// HaltsKey goes into the form, see haltsKey.
+func (p planPage) HaltsKey() string { return haltsKey(p.Halts) }
 
 // Show is what a field of the form holds: what was typed, or, after changes
 // were laid over a newer revision, what came of that.
@@ -164,7 +165,7 @@ func (d *Desk) changePlan(v *visit) error {
 	next.Contact = v.contact(c.Plan.Contact)
 	page := func(plan rom.Plan) planPage {
 		p := v.planOf(f, c, plan)
-		p.Answer = v.form("answer") == "yes"
+		p.Answer = v.answersShown(p.Halts)
 		if from.Rev != c.Plan.Rev {
 			p.Stale = &stale{Theirs: c.Plan, Changes: from.Diff(c.Plan)}
 			p.Plan, p.Stale.Clashes = rebase(from, c.Plan, plan)
@@ -180,7 +181,7 @@ func (d *Desk) changePlan(v *visit) error {
 	case errors.As(err, &s):
 		// Slips are put right first, on the revision they were made from.
 		p := v.planOf(f, c, next)
-		p.Base, p.Changes, p.Answer = from.Rev, from.Diff(next), v.form("answer") == "yes"
+		p.Base, p.Changes, p.Answer = from.Rev, from.Diff(next), v.answersShown(p.Halts)
 		return v.planShow(s.status, p, s.text)
 	case err != nil:
 		return err
@@ -246,7 +247,11 @@ func (v *visit) revision(f file, c care, next rom.Plan) (rom.Plan, error) {
 		if err := v.may(access.ResumeStopped); err != nil {
 			return rom.Plan{}, naming(err, actWords[access.ResumeStopped])
 		}
-		for _, h := range schedule.Halts(f.History, c.Episode.ID) {
+		halts := schedule.Halts(f.History, c.Episode.ID)
+		if v.form("halts") != haltsKey(halts) {
+			return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "The patient has reported something since you opened this page. It is named below; look at it before the programme goes on.")
+		}
+		for _, h := range halts {
 			next.Answers = append(next.Answers, h.Record)
 		}
 	}
@@ -269,174 +274,17 @@ func (v *visit) preview(f file, c care, plan rom.Plan, on rom.Date) *preview {
 	return &preview{on, schedule.On(h, c.Episode.ID, on, minute, schedule.With{LastContact: v.today})}
 }
 
-// mayChange asks for every act that the difference between the present plan
-// and next amounts to.
-func (v *visit) mayChange(c care, next rom.Plan) error {
-	acts := map[access.Act]bool{}
-	was := c.Plan
-	switch {
-	case next.State == was.State:
-	case next.State == rom.Stopped:
-		acts[access.StopPlan] = true
-	case next.State == rom.Paused && was.State == rom.Running:
-		acts[access.PausePlan] = true
-	case was.State == rom.Stopped:
-		acts[access.ResumeStopped] = true
-	default:
-		acts[access.ResumePlan] = true
+// haltsKey names the reports that a form showed, so that nobody answers one
+// that came in the meantime.
+func haltsKey(halts []schedule.Halt) string {
+	var b strings.Builder
+	for _, h := range halts {
+		fmt.Fprintf(&b, "%s.%d ", h.Record.Author, h.Record.N)
 	}
-	for _, ph := range next.Phases {
-		if before, ok := was.Phase(ph.Key); !ok || ph.Gate.Waived != before.Gate.Waived {
-			acts[access.ClearPhase] = true
-		}
-	}
-	// What is left without the state itself.
-	same := next
-	same.State, same.Why = was.State, was.Why
-	wider := was.Narrows(same)
-	if len(was.Diff(same)) > 0 {
-		if !wider && same.Narrows(was) {
-			acts[access.NarrowPlan] = true
-		} else {
-			acts[access.ChangePlan] = true
-		}
-	}
-	before, err := v.conflicts(c, was)
-	if err != nil {
-		return err
-	}
-	after, err := v.conflicts(c, next)
-	if err != nil {
-		return err
-	}
-	for _, x := range after {
-		switch {
-		case slices.Contains(before, x):
-		case x.What == protocol.PastLock:
-			acts[access.OpenLock] = true
-		case !wider && (x.What == protocol.PastCeiling || x.What == protocol.PastClass || x.What == protocol.PastPain):
-			// Less far past the protocol than before.
-		default:
-			acts[access.PassCeiling] = true
-		}
-	}
-	for _, e := range next.Opened {
-		if !slices.Contains(was.Opened, e) {
-			acts[access.OpenLock] = true
-		}
-	}
-	for _, act := range slices.Sorted(maps.Keys(acts)) {
-		if err := v.may(act); err != nil {
-			return naming(err, actWords[act])
-		}
-	}
-	return nil
+	return strings.TrimSpace(b.String())
 }
 
-// naming adds to a refusal what was asked for.
-func naming(err error, what string) error {
-	var s *sorry
-	if errors.As(err, &s) {
-		return refuse(s.status, strings.TrimSuffix(s.text, ".")+" ("+what+").")
-	}
-	return err
-}
-
-var actWords = map[access.Act]string{
-	access.StopPlan: "stopping the plan", access.PausePlan: "pausing the plan", access.ResumeStopped: "resuming after a stop",
-	access.ResumePlan: "resuming the plan", access.OpenLock: "opening an exercise that the procedure locks",
-	access.ClearPhase: "letting a phase open without clearance", access.PassCeiling: "going past the clinic's protocol",
-	access.ChangePlan: "changing the plan", access.NarrowPlan: "narrowing the plan",
-}
-
-type historyPage struct {
-	Care      care
-	Home      string
-	Names     map[rom.StaffID]string
-	Revisions []revision
-	OnPhone   onPhone
-}
-
-// revision is one entry of the plan's history.
-type revision struct {
-	rom.Plan
-	At      time.Time
-	Who     string
-	Changes []rom.Difference
-	Adopted []string // when which phone began to follow it
-	JSON    string
-}
-
-// planHistory shows who changed what, when and why, and when it was on the phone.
-func (d *Desk) planHistory(v *visit) error {
-	f, err := v.file()
-	if err != nil {
-		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
-	}
-	names, err := v.staffNames()
-	if err != nil {
-		return err
-	}
-	p := historyPage{Care: c, Names: names, Home: "/clinic/patients/" + string(v.patient.ID), OnPhone: v.onPhone(f, c)}
-	var last rom.Plan
-	for _, e := range f.History.Plans {
-		if e.Body.Episode != c.Episode.ID {
-			continue
-		}
-		r := revision{Plan: e.Body, At: e.At.In(v.zone), Who: names[e.Body.By]}
-		if last.Rev > 0 {
-			r.Changes = last.Diff(e.Body)
-		}
-		last = e.Body
-		for _, a := range f.History.Adoptions {
-			if a.Body.Rev == r.Rev {
-				r.Adopted = append(r.Adopted, a.At.In(v.zone).Format("2 Jan 2006 15:04"))
-			}
-		}
-		text, err := json.MarshalIndent(e.Body, "", "  ")
-		if err != nil {
-			return err
-		}
-		r.JSON = string(text)
-		p.Revisions = append(p.Revisions, r)
-	}
-	slices.Reverse(p.Revisions)
-	return v.show("history", "Plan history", "", p)
-}
-
-// clear lets a phase begin, or takes that back.
-func (d *Desk) clear(v *visit) error {
-	f, c, err := v.care()
-	if err != nil {
-		return err
-	}
-	key := v.form("phase")
-	cl := rom.Clearance{Episode: c.Episode.ID, Phase: key, On: v.today, By: v.staff.ID, Reason: v.form("reason"), Withdrawn: v.form("act") == "withdraw"}
-	_, known := c.Plan.Phase(key)
-	problem := ""
-	switch {
-	case !known:
-		problem = "The plan has no such phase. Look at the plan as it is now."
-	case c.Episode.State != rom.Ongoing:
-		problem = "A phase can be cleared once the operation and the side are confirmed, and until the episode ends."
-	case cl.Withdrawn && cl.Reason == "":
-		problem = "Please say why the clearance is withdrawn."
-	case len([]rune(cl.Reason)) > 500:
-		problem = "The reason is too long. Please say it in 500 letters."
-	}
-	if problem != "" {
-		return v.patientShow(http.StatusUnprocessableEntity, f, c.Episode.ID, problem)
-	}
-	if err := v.record(wire.KindClearance, cl); err != nil {
-		return err
-	}
-	what := "cleared"
-	if cl.Withdrawn {
-		what = "withdrawn"
-	}
-	return v.back("/clinic/patients/"+string(v.patient.ID)+"?episode="+string(c.Episode.ID), what)
+// answersShown reports whether the tick of the form answers just these.
+func (v *visit) answersShown(halts []schedule.Halt) bool {
+	return v.form("answer") == "yes" && v.form("halts") == haltsKey(halts)
 }

@@ -386,11 +386,18 @@ func TestAnswerReport(t *testing.T) {
 	}
 	w.refused(w.post(x.base+"/plan", planForm(t, w, x, "answer", "yes")), http.StatusForbidden, "resuming after a stop")
 	w = p.as(vega)
+	shown := planForm(t, w, x, "answer", "yes", "reason", "Seen, repair intact")
+	ph.write(p.now, wire.KindSign, rom.Sign{Episode: x.episode().ID, Sign: rom.SignFall})
+	ph.exchange()
+	w.refused(w.post(x.base+"/plan", shown), http.StatusUnprocessableEntity, "has reported something since you opened this page")
+	if state() != schedule.Halted {
+		t.Errorf("a fall that nobody saw was answered: %s", state())
+	}
 	w.taken(w.post(x.base+"/plan", planForm(t, w, x, "answer", "yes", "reason", "Seen, repair intact")))
-	if plan := x.plan(); len(plan.Answers) != 1 || plan.Answers[0] != ref || state() != schedule.Running {
+	if plan := x.plan(); len(plan.Answers) != 2 || plan.Answers[0] != ref || state() != schedule.Running {
 		t.Errorf("answers %v, state %s", plan.Answers, state())
 	}
-	if words := w.get(x.base + "/plan/history").page.words(); !strings.Contains(words, "Answers 1 report of the patient.") {
+	if words := w.get(x.base + "/plan/history").page.words(); !strings.Contains(words, "Answers 2 reports of the patient.") {
 		t.Error("the history does not say that a report was answered")
 	}
 }
