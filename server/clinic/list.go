@@ -107,7 +107,7 @@ func (d *Desk) watchList(v *visit) error {
 	if err != nil {
 		return err
 	}
-	adopted, err := v.adopted()
+	adopted, err := d.Store.Adoptions()
 	if err != nil {
 		return err
 	}

@@ -53,8 +53,11 @@ func (d *Desk) planHistory(v *visit) error {
 			r.Changes = last.Diff(e.Body)
 		}
 		last = e.Body
+		told := map[rom.Author]bool{}
 		for _, a := range f.History.Adoptions {
-			if a.Body.Rev == r.Rev {
+			// Each phone once: a phone may repeat that it follows a revision.
+			if a.Body.Episode == c.Episode.ID && a.Body.Rev == r.Rev && !told[a.Ref.Author] {
+				told[a.Ref.Author] = true
 				r.Adopted = append(r.Adopted, a.At.In(v.zone).Format("2 Jan 2006 15:04"))
 			}
 		}

@@ -320,9 +320,12 @@ func (x *patient) operated() *patient {
 // days ago, cleared.
 func (p *practice) running(name string) *patient {
 	p.t.Helper()
-	p.adopt(rom.CuffRepair)
+	if rows, err := p.store.Adoptions(); err != nil || len(rows) == 0 {
+		p.adopt(rom.CuffRepair)
+	}
 	form := enrolForm1(name)
 	form.Set("surgery", p.today().Add(-30).String())
+	form.Set("again", oneLine(name+" "+form.Get("number")))
 	x := p.enrol(form).operated()
 	w := p.as(vega)
 	w.taken(w.post(x.base+"/clearance", url.Values{"episode": {string(x.episode().ID)}, "phase": {"passive"}, "act": {"clear"}}))

@@ -21,9 +21,16 @@ func (v *visit) adopted() (map[rom.Procedure]protocol.Protocol, error) {
 	if err != nil {
 		return nil, err
 	}
-	slices.SortStableFunc(rows, func(a, b ledger.Adoption) int { return a.At.Compare(b.At) })
+	// Rows come by name and version: only the last of a name is read.
+	var last []ledger.Adoption
+	for i, row := range rows {
+		if i+1 == len(rows) || rows[i+1].Name != row.Name {
+			last = append(last, row)
+		}
+	}
+	slices.SortStableFunc(last, func(a, b ledger.Adoption) int { return a.At.Compare(b.At) })
 	out := map[rom.Procedure]protocol.Protocol{}
-	for _, row := range rows {
+	for _, row := range last {
 		p, err := read(row)
 		if err != nil {
 			return nil, err
