@@ -99,7 +99,7 @@ func (p *phone) adopt() (bool, error) {
 	did := false
 	for _, id := range h.EpisodeIDs() {
 		a, ok := replica.Adopt(h, id, nil)
-		if !ok {
+		if !ok || !a.New {
 			continue
 		}
 		if err := p.keep(wire.KindAdopted, rom.Adopted{Episode: id, Rev: a.Plan.Rev}); err != nil {
