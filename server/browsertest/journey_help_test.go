@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -275,6 +276,19 @@ func (p *screenPage) tap(selector string) {
 }
 
 // says waits until the phone's screen shows the text.
+// saysAfterReload opens the page again until it says so: what the phone tells
+// at its next contact comes some moments after what the phone shows.
+func (p *screenPage) saysAfterReload(text string) {
+	p.t.Helper()
+	for range 30 {
+		p.Reload()
+		if p.WaitFor("(document.querySelector('body')?.innerText ?? '').includes("+quote(text)+")", time.Second) {
+			return
+		}
+	}
+	p.says(text)
+}
+
 func (p *screenPage) says(text string) {
 	p.t.Helper()
 	p.WaitText("body", text)

@@ -162,9 +162,8 @@ func (j *journey) narrow() {
 	p.Offline(false)
 	p.says("85°")
 	p.show("75-narrowed")
-	d.Reload()
+	d.saysAfterReload("on the phone since")
 	d.says("revision 2")
-	d.says("on the phone since")
 	if text := d.Text("body"); strings.Contains(text, "NOT on the phone yet") {
 		j.t.Error("the phone obeys and the clinic is told that it does not")
 	} else if strings.Contains(text, "over the limit of 85") {
@@ -197,8 +196,8 @@ func (j *journey) stop() {
 		j.t.Error("a session can be had at its address although the plan is stopped")
 	}
 	d.patient(j.h, j.inv.Patient)
+	d.saysAfterReload("on the phone since")
 	d.says("revision 3")
-	d.says("on the phone since")
 	j.kept = p.kept()
 }
 
