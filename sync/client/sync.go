@@ -261,7 +261,7 @@ func (s *Syncer) read(ctx context.Context, author rom.Author, f replica.Read) (r
 	}
 	err = s.Store.Each(ctx, func(r journal.Row) error {
 		switch {
-		case r.Pull == f.Pull || r.Pull == replica.Barrier:
+		case f.Seen(r.Pull):
 		case r.Author.FromClinic():
 			if len(out.Returned) < f.Lines && replica.Before(f.After, r.Key()) {
 				out.Returned = append(out.Returned, r.Line)

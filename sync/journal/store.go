@@ -25,8 +25,8 @@ type Row struct {
 	Author rom.Author
 	N      int64
 	Line   []byte
-	// Pull names the pass over the server's log in which the row was last
-	// seen, from 0 to 1<<53-1; 0 for one that was written here.
+	// Pull says where in the server's log the row was last seen, from 0 to
+	// 1<<53-1; 0 for one that was written here. See replica.Read.Seen.
 	Pull int64
 }
 

@@ -113,7 +113,7 @@ func (p *Phone) restart(next *State) {
 	next.Passes++
 	h := fnv.New64a()
 	fmt.Fprintf(h, "%s %d", next.Epoch, next.Passes)
-	next.Pull = int64(h.Sum64()>>12) | 1 // a whole number in JavaScript, not 0
+	next.Pull = int64(h.Sum64()>>12) &^ seqMask // a whole number in JavaScript
 	next.Return, next.ReturnAfter = false, rom.Ref{}
 }
 
@@ -144,7 +144,7 @@ func (p *Phone) pull(s *Save, next *State, e Answered) (tail wire.Mark) {
 			continue
 		}
 		if rec.Author != next.Author {
-			s.Put = append(s.Put, Row{rec.Author, rec.N, l.Bytes, next.Pull})
+			s.Put = append(s.Put, Row{rec.Author, rec.N, l.Bytes, next.Pull | min(l.Seq, seqMask)})
 			p.learned = append(p.learned, l.Bytes)
 			continue
 		}

@@ -75,14 +75,14 @@ type Effect interface{ effect() }
 type (
 	// Read asks for own lines from number From on, at most Lines of them and
 	// Bytes in all, line feeds included, and for the end of the own chain.
-	// With Return it also asks for rows whose Pull is neither Pull nor Barrier, in
-	// the order of author and n, at most Lines of each sort: those of the
+	// With Return it also asks for rows that the pass did not show (see Seen),
+	// in the order of author and n, at most Lines of each sort: those of the
 	// clinic after After, and those of Old that bear their own name.
 	Read struct {
 		From         int64
 		Lines, Bytes int
 		Return       bool
-		Pull         int64
+		Pull, Seq    int64
 		After        rom.Ref
 		Old          []rom.Author
 	}
@@ -112,6 +112,24 @@ type (
 		Code wire.Code // of the refusal that ended it, if one did
 	}
 )
+
+// A row's Pull names the pass in its upper bits and the place in the log, up
+// to seqMask, in the lower ones.
+const (
+	seqBits = 24
+	seqMask = 1<<seqBits - 1
+)
+
+// Seen reports whether a row with this Pull was shown by the pass up to where
+// the cursor stands. A row of the pass beyond the cursor was not: a second
+// window can have taken the cursor back, and the server may have lost since
+// what it showed then.
+func (r Read) Seen(pull int64) bool {
+	if pull == Barrier {
+		return true
+	}
+	return pull&^seqMask == r.Pull && pull&seqMask <= min(r.Seq, seqMask)
+}
 
 // Barrier is the number of a row that ends an author's chain on this disk
 // for ever; it is beyond any number of a record and still a whole number in

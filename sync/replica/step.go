@@ -108,7 +108,7 @@ func (p *Phone) read() []Effect {
 	p.phase = reading
 	return []Effect{Read{
 		From: p.from(), Lines: p.lines, Bytes: p.bytes,
-		Return: p.state.Return, Pull: p.state.Pull, After: p.state.ReturnAfter, Old: p.state.Old,
+		Return: p.state.Return, Pull: p.state.Pull, Seq: p.state.Since.Seq, After: p.state.ReturnAfter, Old: p.state.Old,
 	}}
 }
 
