@@ -2,8 +2,9 @@ package clinic
 
 import (
 	"fmt"
+	"net/http"
+	"net/http/httptest"
 	"testing"
-	"time"
 
 	"unsling/engine/rom"
 	"unsling/sync/wire"
@@ -30,16 +31,23 @@ func fill(b *testing.B, p *practice, n int) *patient {
 	return last
 }
 
+// load asks for a page and reads nothing of it.
+func (w *person) load(b *testing.B, path string) {
+	r := httptest.NewRequest("GET", "https://clinic.test"+path, nil)
+	r.AddCookie(&http.Cookie{Name: w.p.desk.Cookies.Name(), Value: w.cookie})
+	rec := httptest.NewRecorder()
+	w.p.http.ServeHTTP(rec, r)
+	if rec.Code != http.StatusOK {
+		b.Fatal(rec.Code)
+	}
+}
+
 // The watch list of 500 patients, judged already and judged anew.
 func BenchmarkWatchList(b *testing.B) {
 	p := newPractice(b)
 	fill(b, p, 500)
 	w := p.as(vega)
-	get := func(b *testing.B) {
-		if a := w.get("/clinic/"); a.StatusCode != 200 {
-			b.Fatal(a.StatusCode)
-		}
-	}
+	get := func(b *testing.B) { w.load(b, "/clinic/") }
 	b.Run("kept", func(b *testing.B) {
 		get(b)
 		for b.Loop() {
@@ -60,9 +68,6 @@ func BenchmarkPatientPage(b *testing.B) {
 	x := fill(b, p, 1)
 	w := p.as(vega)
 	for b.Loop() {
-		if a := w.get(x.base); a.StatusCode != 200 {
-			b.Fatal(a.StatusCode)
-		}
-		p.now = p.now.Add(time.Millisecond)
+		w.load(b, x.base)
 	}
 }
