@@ -286,7 +286,14 @@ func (j *journey) update() {
 	p.tap("#to-settings")
 	p.says("A new version is ready.")
 	p.show("81-update")
-	p.tap("#update")
+	// A person taps again when nothing happens: the app refuses, for a moment, while another window is still being told
+	// that the session is over.
+	for tries := 0; tries < 4; tries++ {
+		p.tap("#update")
+		if p.WaitFor("window.unslingBoot && unslingBoot.version === "+quote(after.Version()), 12*time.Second) {
+			break
+		}
+	}
 	p.Wait("window.unslingBoot && unslingBoot.version === " + quote(after.Version()))
 	p.Wait(mounted)
 	p.up(j.h.URL() + "/settings")
