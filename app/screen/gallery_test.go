@@ -25,6 +25,9 @@ type shot struct {
 	a    *App
 }
 
+// inventedPicture stands for a photograph.
+var inventedPicture = "blob:invented"
+
 // shots brings the app to every screen that a patient can see.
 func shots(t testing.TB) []shot {
 	var out []shot
@@ -184,7 +187,7 @@ func shots(t testing.TB) []shot {
 	add("measure-set-up", photo())
 	marks := func(elbow rom.Point) *scene {
 		s := photo()
-		s.f.picture = Picture{URL: "blob:invented", Width: 900, Height: 1000}
+		s.f.picture = Picture{URL: inventedPicture, Width: 900, Height: 1000}
 		s.a.takePhoto()
 		s.a.placeMark(480, 980)
 		s.a.placeMark(500, 560)
