@@ -17,6 +17,9 @@ type Invitation struct {
 	Code string // out of the QR code, or typed
 	PIN  string // said aloud, for an invitation taken home
 	Name string // how this phone is called on the clinic's list
+	// Mine says that the person has confirmed that the records on this phone
+	// are theirs although the code is for another record; see ErrOtherPatient.
+	Mine bool
 }
 
 // Installation is what a phone remembers of its enrolment, under
@@ -26,6 +29,8 @@ type Installation struct {
 	Base     string         `json:"base"`
 	Identity Identity       `json:"identity"` // made before the first try, used again by the next
 	Enrolled *wire.Enrolled `json:"enrolled,omitempty"`
+	// Next is the identity of a new enrolment that has not come through yet.
+	Next *Identity `json:"next,omitempty"`
 }
 
 // ErrEnrolled means that this phone belongs to a patient already.
@@ -49,17 +54,26 @@ func Load(ctx context.Context, s journal.Store) (Installation, error) {
 }
 
 // Join enrols this phone and remembers it. After no answer came it may be
-// called again with the same code. Errors are ErrEnrolled, ErrNoAnswer,
-// *wire.Error and those of the journal.
+// called again with the same code. A phone that the server does not know any
+// more (replica.State.Unknown) may be enrolled anew; it keeps its records and
+// sends them under its new name. Errors are ErrEnrolled, ErrOtherPatient,
+// ErrNoAnswer, *wire.Error and those of the journal.
 func (c *Client) Join(ctx context.Context, s journal.Store, inv Invitation) (wire.Enrolled, error) {
 	in, err := Load(ctx, s)
 	if err != nil {
 		return wire.Enrolled{}, err
 	}
-	if in.Enrolled != nil {
-		return *in.Enrolled, ErrEnrolled
-	}
 	inv.Code = strings.TrimSpace(inv.Code)
+	if in.Enrolled != nil {
+		st, err := journal.LoadState(ctx, s)
+		if err != nil {
+			return wire.Enrolled{}, err
+		}
+		if !st.Unknown {
+			return *in.Enrolled, ErrEnrolled
+		}
+		return c.rejoin(ctx, s, in, st, inv)
+	}
 	for try := 0; ; try++ {
 		if in.Identity.Author == "" || try > 0 {
 			if in.Identity, err = c.Keys.New(ctx); err != nil {

@@ -140,12 +140,13 @@ func (d *Disk) commit(b Batch) error {
 			grow += 64
 		}
 	}
-	for _, items := range [][]Item{b.Meta, b.Blobs} {
-		for _, it := range items {
-			grow += len(it.Value)
-		}
+	for _, it := range b.Meta {
+		grow += len(it.Value) - len(d.meta[it.Name])
 	}
-	if d.limit > 0 && grow > 0 && len(b.Add)+len(b.Put)+len(b.Blobs) > 0 && d.size()+grow > d.limit {
+	for _, it := range b.Blobs {
+		grow += len(it.Value) - len(d.blobs[it.Name])
+	}
+	if d.limit > 0 && grow > 0 && d.size()+grow > d.limit {
 		return ErrFull
 	}
 	for _, k := range b.Delete {

@@ -33,6 +33,7 @@ type Writer struct {
 	Salt   func() [16]byte  // fresh random bytes
 
 	lock   sync.Mutex
+	held   bool       // the reserve was looked after since this start
 	author rom.Author // with tail; "" when the disk must be asked
 	tail   wire.Mark
 }
@@ -44,8 +45,9 @@ type Appended struct {
 }
 
 // Append writes one record and returns when it is on the disk. body is the
-// rom type of the kind. Only then may anybody be told that it is kept. The
-// errors are ErrNobody, those of wire.EncodeBody, wire.ErrTooLong, and those
+// rom type of the kind. Only then may anybody be told that it is kept. For a
+// record that stops the programme room is held back, so that a full disk does
+// not refuse it. The errors are ErrNobody, those of wire.EncodeBody, wire.ErrTooLong, and those
 // of Store.Commit.
 func (w *Writer) Append(ctx context.Context, k wire.Kind, body any) (Appended, error) {
 	return w.AppendWith(ctx, k, body, Batch{})
@@ -65,7 +67,7 @@ func (w *Writer) AppendWith(ctx context.Context, k wire.Kind, body any, with Bat
 		At: w.Now(), TZ: w.Zone(), Rev: w.Rev(), Body: raw,
 	}
 	const tries = 50 // one lost race each; a window that loses so often is ill
-	lost := 0
+	lost, spent := 0, false
 	for range tries {
 		var a Appended
 		if a, err = w.try(ctx, rec, with); err == nil {
@@ -76,6 +78,9 @@ func (w *Writer) AppendWith(ctx context.Context, k wire.Kind, body any, with Bat
 		case errors.Is(err, ErrExists):
 		case errors.Is(err, ErrClosed) && lost == 0:
 			lost++
+		case errors.Is(err, ErrFull) && !spent && urgent(k, body) && w.giveReserve(ctx):
+			spent = true
+			continue
 		default:
 			return Appended{}, fmt.Errorf("append a %s: %w", k, err)
 		}
@@ -133,6 +138,10 @@ func (w *Writer) load(ctx context.Context) error {
 		w.tail = wire.Mark{}
 	}
 	w.author = author
+	if !w.held {
+		w.held = true
+		w.keepReserve(ctx)
+	}
 	return nil
 }
 

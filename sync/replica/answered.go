@@ -29,7 +29,12 @@ func (p *Phone) answered(e Answered) []Effect {
 		}
 		next.Epoch = r.Epoch
 	}
-	next.BackedUp, next.Contact = r.BackedUp, r.ServerTime
+	// What a verified backup has stays in it, whatever an older state of the
+	// same store says; of another life only that one's word counts.
+	if r.BackedUp > next.BackedUp || next.Epoch != p.state.Epoch {
+		next.BackedUp = r.BackedUp
+	}
+	next.Contact, next.Unknown = r.ServerTime, false
 	p.gaveBack(&next)
 
 	tail, fits := e.Tail, true

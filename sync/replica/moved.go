@@ -41,6 +41,17 @@ func (p *Phone) registered(e Registered) []Effect {
 	return p.save(s, nil)
 }
 
+// rejoined is registered for a phone that the server had forgotten: all it
+// holds goes on under the new name. What the server has of it all the same,
+// readers know again.
+func (p *Phone) rejoined(e Rejoined) []Effect {
+	p.moveFrom = max(1, e.First)
+	out := p.registered(Registered{Author: e.Author, Own: e.Own})
+	s := out[0].(Save)
+	s.State.Unknown, s.State.Epoch = false, e.Epoch
+	return p.save(s, &Rest{})
+}
+
 // move appends lines of an earlier author after mark under the name of a.
 // Lines that do not decode any more stay where they are.
 func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte) {

@@ -57,6 +57,15 @@ type (
 		Author rom.Author
 		Own    [][]byte
 	}
+	// Rejoined tells that a person enrolled a phone anew that the server did
+	// not know any more (State.Unknown). Own are all own lines on the disk,
+	// which are sent under the new name, First, First+1 and so on.
+	Rejoined struct {
+		Author rom.Author
+		Epoch  string // of the answer to the enrolment
+		First  int64
+		Own    [][]byte
+	}
 	// Prune asks to make room. Own are the oldest own lines, First, First+1
 	// and so on.
 	Prune struct {
@@ -165,6 +174,7 @@ const (
 	NotBelieved   Notable = "not-believed"  // an acknowledgement without the own hash
 	LineDamaged   Notable = "line-damaged"  // the server sent a line that is no record
 	OutOfOrder    Notable = "out-of-order"  // the server's answer does not fit the question
+	NotKnown      Notable = "not-known"     // the server knows no such phone: ask the clinic for a new code
 )
 
 func (Wake) event()       {}
@@ -176,6 +186,7 @@ func (Saved) event()      {}
 func (NotSaved) event()   {}
 func (Registered) event() {}
 func (Prune) event()      {}
+func (Rejoined) event()   {}
 
 func (Read) effect()     {}
 func (Send) effect()     {}

@@ -15,6 +15,13 @@ func (p *Phone) refused(e Refused) []Effect {
 		if p.phase == sending {
 			return p.gap(e)
 		}
+	case wire.UnknownDevice:
+		if !p.state.Unknown {
+			next := p.state.clone()
+			next.Unknown = true
+			p.note(NotKnown)
+			return p.save(Save{State: next}, &Rest{Code: wire.UnknownDevice})
+		}
 	}
 	return p.rest(e.Err.Code)
 }

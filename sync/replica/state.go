@@ -38,6 +38,10 @@ type State struct {
 	// Revoked is final: sessions are locked, warning signs, the number and
 	// export stay.
 	Revoked bool `json:"revoked,omitempty"`
+	// Unknown is true from the server's word that it knows no such phone until
+	// an exchange succeeds or the phone was enrolled anew: records are kept and
+	// wait, and a person has to ask the clinic for a new code.
+	Unknown bool `json:"unknown,omitempty"`
 	// Contact is the server's time at the last exchange.
 	Contact time.Time `json:"contact,omitzero"`
 }

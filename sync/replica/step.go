@@ -66,6 +66,11 @@ func (p *Phone) Step(e Event) []Effect {
 			return nil
 		}
 		return p.prune(e)
+	case Rejoined:
+		if p.phase != resting || !p.state.Unknown || e.Author == p.state.Author {
+			return nil
+		}
+		return p.rejoined(e)
 	case GotLines:
 		if p.phase == reading {
 			if out := p.takeStrays(e); out != nil {
