@@ -27,6 +27,10 @@ func (p *Phone) tableTwin(id string, rows [][]string) app.UI {
 	return when(len(rows) > 1, func() app.UI {
 		var head, body []app.UI
 		for _, c := range rows[0] {
+			if c == "" { // a heading without words heads nothing
+				head = append(head, app.Td())
+				continue
+			}
 			head = append(head, app.Th().Scope("col").Text(c))
 		}
 		for _, r := range rows[1:] {

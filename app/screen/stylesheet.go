@@ -2,9 +2,13 @@ package screen
 
 import _ "embed"
 
-// Stylesheet is the text of phone.css: every class of the screens, for light,
-// dark and forced colours. The builder of the phone's program gathers it
-// together with those of app/figure and app/chart.
-//
 //go:embed phone.css
-var Stylesheet string
+var phoneSheet string
+
+//go:embed phone_narrow.css
+var narrowSheet string
+
+// Stylesheet is every class of the screens, for light, dark and forced
+// colours, for wide and narrow. The builder of the phone's program gathers the
+// files together with those of app/figure and app/chart, in this order.
+var Stylesheet = phoneSheet + narrowSheet

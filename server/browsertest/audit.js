@@ -3,7 +3,7 @@
   // is well.
   const visible = (el) => {
     const r = el.getBoundingClientRect(), s = getComputedStyle(el);
-    return r.width > 0 && r.height > 0 && s.visibility !== "hidden" && s.display !== "none" && !el.closest(".unseen");
+    return r.width > 0 && r.height > 0 && s.visibility !== "hidden" && el.checkVisibility() && !el.closest(".unseen");
   };
   const name = (el) => el.tagName.toLowerCase() + (el.id ? "#" + el.id : "") + (typeof el.className === "string" && el.className ? "." + el.className.trim().split(/\s+/).join(".") : "");
   const px = (n) => Math.round(n * 10) / 10;
@@ -27,7 +27,7 @@
     const out = [], wide = document.documentElement.clientWidth;
     if (document.documentElement.scrollWidth > wide) out.push(`the page is ${document.documentElement.scrollWidth} px wide in a window of ${wide}`);
     for (const el of document.querySelectorAll(".phone *")) {
-      if (!visible(el) || el.closest("svg") && el.tagName !== "svg") continue;
+      if (!visible(el) || el.ownerSVGElement || el.closest("foreignObject")) continue;
       const r = el.getBoundingClientRect();
       if ((r.right > wide + 1 || r.left < -1) && !scrolls(el) && !el.closest(".bar")) out.push(`${name(el)} reaches from ${px(r.left)} to ${px(r.right)} in a window of ${wide}`);
       if (!el.matches("button, p, h1, h2, h3, li, dt, dd, span, label, summary, .call-link")) continue;
@@ -46,10 +46,11 @@
     const all = [...document.querySelectorAll(".phone button, .phone a[href], .phone p, .phone h1, .phone h2, .phone dt, .phone dd, .phone summary, .phone label")]
       .filter((el) => visible(el) && !el.closest(".bar") && !el.closest("details:not([open])"));
     const boxes = all.map((el) => {
-      const range = document.createRange();
-      if (el.matches("button, a")) return el.getBoundingClientRect();
-      range.selectNodeContents(el);
-      return range.getBoundingClientRect();
+      const whole = el.getBoundingClientRect(), range = document.createRange();
+      if (el.matches("button, a")) return whole;
+      range.selectNodeContents(el); // as wide as its words, as high as its lines
+      const words = range.getBoundingClientRect();
+      return { left: words.left, right: words.right, top: whole.top, bottom: whole.bottom };
     });
     for (let i = 0; i < all.length; i++) {
       for (let j = i + 1; j < all.length; j++) {

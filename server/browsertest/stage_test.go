@@ -115,15 +115,21 @@ func enterStage(t testing.TB, b *Browser, stage *Host) *actor {
 	t.Helper()
 	a := &actor{Page: b.NewPage()}
 	a.Open(stage.URL() + "/")
+	a.set()
+	return a
+}
+
+// set waits until the stage is there and brings the tools of the audits.
+func (a *actor) set() {
+	a.t.Helper()
 	a.Wait(mounted)
 	a.Wait("window.unslingShots")
 	a.Eval("unslingShots()", &a.shots)
 	if len(a.shots) < 50 {
-		t.Fatalf("the stage knows only %d moments", len(a.shots))
+		a.t.Fatalf("the stage knows only %d moments", len(a.shots))
 	}
-	a.Eval(axeScript(t)+"\n;undefined", nil)
+	a.Eval(axeScript(a.t)+"\n;undefined", nil)
 	a.Eval(auditScript+"\n;undefined", nil)
-	return a
 }
 
 // become takes a look.
@@ -168,6 +174,7 @@ func (a *actor) check(shot string, audits ...string) (said []string) {
 	a.t.Helper()
 	a.Eval(fmt.Sprintf(`%s.then(async () => {
 		const out = [];
+		for (const d of document.querySelectorAll("details")) d.open = true;
 		for (const f of %s) for (const line of await audit[f]()) out.push(f + ": " + line);
 		return out;
 	})`, a.showing(shot), quoteAll(audits)), &said)
