@@ -36,6 +36,12 @@ type Staffing interface {
 	StaffByLogin(login string) (Staff, error)
 	AllStaff() ([]Staff, error)
 
+	// Look returns what a person had seen of the watch list when it was last
+	// marked as seen; ErrUnknown before the first SetLook. It is a comfort: a
+	// restore does not bring it back.
+	Look(rom.StaffID) (Look, error)
+	SetLook(Look, Trail) error
+
 	StartSession(Session, Trail) error
 	// Session returns the sign-in and the person as they stand now. Ask on
 	// every request; a disabled person's sessions are ended.
@@ -61,6 +67,9 @@ type Patients interface {
 	// the facts of its log, by id. With "" it returns every patient (the
 	// upkeep jobs need that, no page does).
 	Panel(rom.StaffID) ([]PanelRow, error)
+	// Heads is Panel without the facts themselves: Facts has Version and Seq
+	// only. It costs the same however long the logs are.
+	Heads(rom.StaffID) ([]PanelRow, error)
 
 	// Team returns the care team; ErrUnknown for no such patient.
 	Team(rom.PatientID) ([]Member, error)

@@ -117,11 +117,7 @@ func (s *Store) PutPatient(row ledger.Patient, trail ledger.Trail) error {
 func (s *Store) Panel(who rom.StaffID) ([]ledger.PanelRow, error) {
 	var rows []ledger.PanelRow
 	err := s.view(func(t *txn) error {
-		prefix := []byte("ck/")
-		if who != "" {
-			prefix = under("ts", string(who))
-		}
-		return t.keys(prefix, func(k []byte) error {
+		return t.keys(panelPrefix(who), func(k []byte) error {
 			p := rom.PatientID(lastPart(k))
 			row, err := s.panelRow(t, p)
 			if errors.Is(err, ledger.ErrErased) {
@@ -137,26 +133,40 @@ func (s *Store) Panel(who rom.StaffID) ([]ledger.PanelRow, error) {
 	return rows, err
 }
 
+// panelPrefix is where the patients of one person's care teams are listed, of
+// everybody with "".
+func panelPrefix(who rom.StaffID) []byte {
+	if who == "" {
+		return []byte("ck/")
+	}
+	return under("ts", string(who))
+}
+
 // panelRow reads every row of the patient once: lists are long.
 func (s *Store) panelRow(t *txn, p rom.PatientID) (ledger.PanelRow, error) {
-	var row ledger.PanelRow
+	row, content, err := s.headRow(t, p)
+	if err == nil {
+		row.Facts, err = s.factsTo(t, p, content, row.Facts.Seq)
+	}
+	return row, err
+}
+
+// headRow is panelRow without the facts.
+func (s *Store) headRow(t *txn, p rom.PatientID) (row ledger.PanelRow, content cipher.AEAD, err error) {
 	var h head
-	content, err := s.contentKey(t, p)
-	if err != nil {
-		return row, err
+	if content, err = s.contentKey(t, p); err != nil {
+		return row, nil, err
 	}
 	if row.Patient, err = t.patient(p, content); err != nil {
-		return row, err
+		return row, nil, err
 	}
 	if err := t.row(headKey(p), &h); err != nil {
-		return row, err
+		return row, nil, err
 	}
-	if row.Facts, err = s.factsTo(t, p, content, h.Seq); err != nil {
-		return row, err
-	}
+	row.Facts = ledger.Facts{Version: s.opt.Fold.Version, Seq: h.Seq}
 	row.Quarantined = h.Aside
 	row.Phones, err = s.authors(t, p)
-	return row, err
+	return row, content, err
 }
 
 func teamKey(p rom.PatientID, who rom.StaffID) []byte { return key("tm", string(p), string(who)) }

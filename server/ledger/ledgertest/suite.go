@@ -54,7 +54,7 @@ func Run(t *testing.T, setup Setup) {
 		run  func(*testing.T, *bench)
 	}{
 		{"staff", testStaff}, {"sessions", testSessions}, {"adoptions", testAdoptions},
-		{"patients", testPatients}, {"care team", testTeam}, {"emergency access", testGlass},
+		{"patients", testPatients}, {"heads", testHeads}, {"look", testLook}, {"care team", testTeam}, {"emergency access", testGlass},
 		{"enrol", testEnrol}, {"enrol refused", testEnrolRefused}, {"one invitation, fifty phones", testEnrolRace}, {"copied phone", testRegister},
 		{"exchange", testExchange}, {"fork and gap", testForkAndGap}, {"quarantine", testQuarantine},
 		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind}, {"lost", testLost},
