@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io/fs"
 	"net/http"
+	"slices"
 	"strings"
 
 	"unsling/app/chart"
@@ -21,9 +22,10 @@ var pageFiles embed.FS
 //go:embed assets/*
 var assetFiles embed.FS
 
-// policy is the content security policy of the clinic's pages: nothing runs,
-// nothing is fetched from elsewhere, nothing may frame them.
-const policy = "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+// policy is the content security policy of the clinic's pages: nothing runs
+// but our own scripts from assets, which no page needs; nothing is fetched
+// from elsewhere, nothing may frame them.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
 // secured sets the headers of every answer.
 func secured(next http.Handler) http.Handler {
@@ -195,22 +197,36 @@ func (d *Desk) fail(v *visit, err error) {
 	}
 }
 
+// serveAsset serves the style sheet, which is desk.css with every other one,
+// and the scripts of assets.
 func serveAsset(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("file")
-	switch name {
-	case "desk.css":
-		w.Header().Set("Cache-Control", "no-cache")
+	script, err := assetFiles.ReadFile("assets/" + name)
+	w.Header().Set("Cache-Control", "no-cache")
+	switch {
+	case name == "desk.css":
 		w.Header().Set("Content-Type", "text/css; charset=utf-8")
 		_, _ = w.Write(stylesheet)
+	case err == nil && strings.HasSuffix(name, ".js"):
+		w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+		_, _ = w.Write(script)
 	default:
 		http.Error(w, "There is no such file.", http.StatusNotFound)
 	}
 }
 
 var stylesheet = func() []byte {
-	own, err := assetFiles.ReadFile("assets/desk.css")
-	if err != nil {
-		panic(err)
+	var b bytes.Buffer
+	names, err := fs.Glob(assetFiles, "assets/*.css")
+	if err != nil || !slices.Contains(names, "assets/desk.css") {
+		panic("clinic: no style sheet embedded")
 	}
-	return []byte(string(own) + "\n" + figure.Stylesheet + "\n" + chart.Stylesheet)
+	for _, name := range append([]string{"assets/desk.css"}, slices.DeleteFunc(names, func(n string) bool { return n == "assets/desk.css" })...) {
+		own, err := assetFiles.ReadFile(name)
+		if err != nil {
+			panic(err)
+		}
+		b.Write(append(own, '\n'))
+	}
+	return []byte(b.String() + figure.Stylesheet + "\n" + chart.Stylesheet)
 }()
