@@ -34,6 +34,11 @@ func draw(s scene, side rom.Side, t float64, m Marks, w Words) string {
 	for _, q := range bodyParts(p, l) {
 		add(q.depth(l), paint(q, l))
 	}
+	if s.extra != nil {
+		for _, q := range s.extra(p, l) {
+			add(q.depth(l), paint(q, l))
+		}
+	}
 	if s.blades {
 		for _, q := range bladeParts(p) {
 			add(q.depth(l), paint(q, l))
@@ -73,10 +78,10 @@ func draw(s scene, side rom.Side, t float64, m Marks, w Words) string {
 	sort.SliceStable(items, func(i, j int) bool { return items[i].depth < items[j].depth })
 
 	var labels strings.Builder
-	if len(s.landmarks) > 0 {
-		add(2001, s.joins(p, l))
+	if points := s.points(p); len(points) > 0 {
+		add(2001, joins(points, l))
 		sort.SliceStable(items, func(i, j int) bool { return items[i].depth < items[j].depth })
-		s.numbers(&labels, p, l, side)
+		numbers(&labels, points, l, side)
 	}
 	key := legend(m, w, s.motion)
 	height := viewHeight + key.height
@@ -134,7 +139,7 @@ func (s scene) lens(m Marks) lens {
 		}
 	}
 	area := box{margin, margin, viewWidth - margin, viewHeight - margin}
-	return s.cam.fit(all, area, maxScale)
+	return s.cam.fit(all, area, max(s.zoom, maxScale))
 }
 
 func paint(q part, l lens) string {

@@ -18,10 +18,12 @@ func At(d rom.Degrees) Angle { return Angle{At: d, Set: true} }
 // else at Limit, else at the usual end range of the exercise, so that no
 // picture ever shows an arm beyond what the plan permits.
 type Marks struct {
-	Now   Angle // the newest reading
-	Aim   Angle // where the hold should be: the limit less the error
-	Limit Angle // the ceiling of the plan; beyond it the arc is barred
-	Other Angle // the same motion of the other arm
+	Now   Angle       // the newest reading
+	Error rom.Degrees // standard error of Now, drawn as a band; 0 for none
+	Last  Angle       // the reading before
+	Aim   Angle       // where the hold should be: the limit less the error
+	Limit Angle       // the ceiling of the plan; beyond it the arc is barred
+	Other Angle       // the same motion of the other arm
 }
 
 // Words are the texts of one picture, already in the reader's language. They
@@ -30,6 +32,7 @@ type Marks struct {
 type Words struct {
 	Title                  string // accessible name of the picture
 	Now, Aim, Limit, Other string // words beside the marks
+	Last                   string
 }
 
 // Exercise returns the picture of an exercise as an SVG element. t runs from

@@ -62,3 +62,47 @@ body{margin:8px;font:13px sans-serif;background:#fff;color:#222}
 		}
 	}
 }
+
+// TestNewPictures writes the pictures that are no exercise for looking at them.
+func TestNewPictures(t *testing.T) {
+	w := figure.Words{Title: "t", Now: "now", Aim: "stop here", Limit: "limit", Other: "other arm", Last: "last time"}
+	var b strings.Builder
+	b.WriteString(`<!doctype html><meta charset="utf-8"><style>` + figure.Stylesheet + `
+body{margin:8px;font:13px sans-serif;background:#fff;color:#222}
+@media(prefers-color-scheme:dark){body{background:#14191d;color:#ddd}}
+.g{display:grid;grid-template-columns:repeat(4,300px);gap:8px}.c{border:1px solid #8884}</style><div class="g">`)
+	n := 0
+	for i, d := range figure.DailyPictures {
+		side := []rom.Side{rom.Right, rom.Left}[i%2]
+		fmt.Fprintf(&b, `<div class="c">%s %s%s</div>`, d, side, figure.DailyLife(d, side, w))
+		n++
+	}
+	for _, l := range append([]rom.Level{0}, figure.Places...) {
+		fmt.Fprintf(&b, `<div class="c">level %d%s</div>`, l, figure.Spine(rom.Right, l, figure.Marks{}, w))
+		n++
+	}
+	for _, m := range rom.Motions {
+		for _, way := range gonio.GuideFor(m).Ways {
+			if way.Method != rom.Tilt {
+				continue
+			}
+			for _, s := range []figure.Spot{figure.OnTrunk, figure.OnUpperArm, figure.OnForearm} {
+				if s == figure.OnTrunk && !way.Trunk {
+					continue
+				}
+				fmt.Fprintf(&b, `<div class="c">%s %s %s%s</div>`, m, way.Position, s, figure.Strapped(m, way.Position, s, rom.Right, figure.Marks{}, w))
+				n++
+			}
+		}
+	}
+	m := figure.Marks{Now: figure.At(rom.Deg(72)), Error: rom.Deg(7), Last: figure.At(rom.Deg(60)), Aim: figure.At(rom.Deg(83)), Limit: figure.At(925), Other: figure.At(rom.Deg(150))}
+	fmt.Fprintf(&b, `<div class="c">result%s</div></div>`, figure.MeasureIn(rom.ForwardFlexion, rom.Supine, rom.Right, m, w))
+	if n < 30 {
+		t.Fatal("few pictures")
+	}
+	if *gallery != "" {
+		if err := os.WriteFile(strings.TrimSuffix(*gallery, ".html")+"-new.html", []byte(b.String()), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -34,7 +34,7 @@ func (s scene) gauge(p Pose, m Marks) (gauge, bool) {
 		g.radius = arcRadius(s.motion)
 	}
 	g.lo, g.hi = math.Min(0, math.Min(s.start, s.end)), math.Max(s.start, s.end)
-	for _, a := range []Angle{m.Now, m.Aim, m.Limit, m.Other} {
+	for _, a := range []Angle{m.Now, m.Last, m.Aim, m.Limit, m.Other} {
 		if a.Set {
 			g.lo, g.hi = math.Min(g.lo, a.At.Float()), math.Max(g.hi, a.At.Float())
 		}
@@ -74,6 +74,9 @@ func levelMarks(p Pose, m Marks, l lens) string {
 	}
 	if q, ok := at(m.Other, -9); ok {
 		b.WriteString(diamond(q))
+	}
+	if q, ok := at(m.Last, 9); ok {
+		b.WriteString(triangle(q))
 	}
 	if q, ok := at(m.Aim, 0); ok {
 		b.WriteString(ring(q))
@@ -119,12 +122,17 @@ func (g gauge) marks(l lens) string {
 		}
 		path("fig-limit", "", spoke(lim, g.radius-7, g.radius+7), false)
 	}
+	if g.m.Now.Set && g.m.Error > 0 {
+		now, se := g.m.Now.At.Float(), g.m.Error.Float()
+		path("fig-error", "", g.arcPath(l, now-se, now+se, g.radius), false)
+	}
 	mark := func(a Angle, glyph func(flat) string) {
 		if a.Set {
 			b.WriteString(glyph(l.flat(g.point(a.At.Float(), g.radius))))
 		}
 	}
 	mark(g.m.Other, diamond)
+	mark(g.m.Last, triangle)
 	mark(g.m.Aim, ring)
 	mark(g.m.Now, dot)
 	return b.String()
@@ -144,6 +152,12 @@ func diamond(p flat) string {
 	return `<path class="fig-other" d="` + d.String() + `"/>`
 }
 
+func triangle(p flat) string {
+	var d strings.Builder
+	polyline(&d, []flat{{p.x, p.y - 6.5}, {p.x + 6.5, p.y + 5}, {p.x - 6.5, p.y + 5}}, true)
+	return `<path class="fig-other" d="` + d.String() + `"/>`
+}
+
 func bar(p flat) string {
 	return `<path class="fig-limit" d="M` + xy(flat{p.x, p.y - 8}) + `L` + xy(flat{p.x, p.y + 8}) + `"/>`
 }
@@ -159,7 +173,11 @@ func legend(m Marks, w Words, motion rom.Motion) key {
 		a     Angle
 		word  string
 		glyph func(flat) string
-	}{{m.Now, w.Now, dot}, {m.Aim, w.Aim, ring}, {m.Limit, w.Limit, bar}, {m.Other, w.Other, diamond}}
+		floor bool
+	}{
+		{m.Now, w.Now, dot, false}, {m.Last, w.Last, triangle, false}, {m.Aim, w.Aim, ring, true},
+		{m.Limit, w.Limit, bar, true}, {m.Other, w.Other, diamond, false},
+	}
 	const row, indent, letter = 26.0, 37.0, 8.8 // letter: mean width at size 16
 	var b strings.Builder
 	x, y := 0.0, 0.0
@@ -167,7 +185,7 @@ func legend(m Marks, w Words, motion rom.Motion) key {
 		if !e.a.Set {
 			continue
 		}
-		text := value(e.a.At, motion)
+		text := value(e.a.At, motion, e.floor)
 		if e.word != "" {
 			text = e.word + " " + text
 		}
@@ -187,10 +205,15 @@ func legend(m Marks, w Words, motion rom.Motion) key {
 	return key{b.String(), y + row}
 }
 
-// value prints an angle in whole degrees, or a level of the spine.
-func value(d rom.Degrees, motion rom.Motion) string {
+// value prints an angle in whole degrees, or a level of the spine. What must
+// not be passed is never rounded up.
+func value(d rom.Degrees, motion rom.Motion, floor bool) string {
 	if !motion.ByLevel() {
-		s := strconv.Itoa(d.Whole())
+		n := d.Whole()
+		if floor {
+			n = d.Floor()
+		}
+		s := strconv.Itoa(n)
 		return strings.Replace(s, "-", "\u2212", 1) + "\u00b0"
 	}
 	switch n := d.Whole(); {

@@ -232,20 +232,32 @@ func (p Pose) landmark(k gonio.Landmark) Vec {
 	return a.Shoulder
 }
 
-// joins draws the points that are marked, and the lines of the angle.
-func (s scene) joins(p Pose, l lens) string {
-	var b strings.Builder
+// points are the points of a pose that carry numbers, in their order.
+func (s scene) points(p Pose) []Vec {
+	var out []Vec
 	for _, k := range s.landmarks {
-		q := l.flat(p.landmark(k))
+		out = append(out, p.landmark(k))
+	}
+	for _, f := range s.numbered {
+		out = append(out, f(p))
+	}
+	return out
+}
+
+// joins draws the points that are marked.
+func joins(points []Vec, l lens) string {
+	var b strings.Builder
+	for _, v := range points {
+		q := l.flat(v)
 		b.WriteString(`<circle class="fig-point" cx="` + num(q.x) + `" cy="` + num(q.y) + `" r="8.5"/>`)
 	}
 	return b.String()
 }
 
-// numbers writes the order of the landmarks; it is not mirrored.
-func (s scene) numbers(b *strings.Builder, p Pose, l lens, side rom.Side) {
-	for i, k := range s.landmarks {
-		q := l.flat(p.landmark(k))
+// numbers writes the order of the points; it is not mirrored.
+func numbers(b *strings.Builder, points []Vec, l lens, side rom.Side) {
+	for i, v := range points {
+		q := l.flat(v)
 		if side == rom.Left {
 			q.x = viewWidth - q.x
 		}

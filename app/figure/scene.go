@@ -21,10 +21,13 @@ type scene struct {
 	arc        func(p Pose) arcFrame // nil: that of the motion
 	radius     float64               // of the arc; 0: that of the motion
 	noArc      bool
-	trails     []func(p Pose) Vec         // points whose path is shown
-	press      func(p Pose) (at, dir Vec) // an arrow of pressure that grows with t
-	blades     bool                       // show the shoulder blades
-	landmarks  []gonio.Landmark           // marked points of a measurement, in their order
+	trails     []func(p Pose) Vec          // points whose path is shown
+	press      func(p Pose) (at, dir Vec)  // an arrow of pressure that grows with t
+	blades     bool                        // show the shoulder blades
+	landmarks  []gonio.Landmark            // marked points of a measurement, in their order
+	extra      func(p Pose, l lens) []part // further shapes: what is worn or laid on, another person
+	numbered   []func(p Pose) Vec          // points with the numbers 1, 2, 3...
+	zoom       float64                     // largest scale; 0: that of all pictures
 }
 
 // angle returns the angle at t.

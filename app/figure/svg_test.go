@@ -33,6 +33,12 @@ func every(f func(name, svg string)) {
 				f(string(id), figure.Exercise(id, side, at, marks, words))
 			}
 		}
+		for _, d := range figure.DailyPictures {
+			f(string(d), figure.DailyLife(d, side, words))
+		}
+		for _, l := range figure.Places {
+			f("back", figure.Spine(side, l, figure.Marks{}, words))
+		}
 		for _, m := range append([]rom.Motion{"?"}, rom.Motions...) {
 			for _, p := range []rom.Position{"", rom.Supine, rom.Seated, rom.Standing, rom.SideLying, rom.Prone} {
 				f(string(m)+" "+string(p), figure.MeasureIn(m, p, side, marks, words))

@@ -30,6 +30,11 @@ func (d Degrees) Float() float64 { return float64(d) / 10 }
 // method of measurement here has.
 func (d Degrees) Whole() int { return int(math.Round(float64(d) / 10)) }
 
+// Floor returns the greatest whole number of degrees that is not above the
+// angle. A limit is shown by it: 92.5 shows as 92, since 93 would permit what
+// the plan does not.
+func (d Degrees) Floor() int { return int(math.Floor(float64(d) / 10)) }
+
 // String prints degrees with one decimal when there is one: "92", "92.5".
 func (d Degrees) String() string {
 	if d%10 == 0 {
