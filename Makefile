@@ -2,7 +2,7 @@
 
 BIN := bin/unsling
 
-.PHONY: help run build web test test-long size bench demo-check sim study clean
+.PHONY: help run build web test test-long size bench demo-check sim study pictures clean
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
@@ -40,6 +40,9 @@ sim: ## the exchange under every kind of trouble, SEEDS=200 seeds from a fresh o
 
 study: ## how often findings fire on healthy courses and how late on stiff ones: writes engine/review/testdata/study.txt
 	@go test -count=1 -v ./engine/review -run Study -study -timeout 2h
+
+pictures: web ## every screen and page, light and dark, small and wide, both languages: pictures/index.html and contact.png
+	@go test -count=1 -timeout 30m ./server/browsertest -run '^TestPictures$$' -v -pictures $(CURDIR)/pictures
 
 clean: ## remove what was built
 	rm -rf bin server/web/dist/*

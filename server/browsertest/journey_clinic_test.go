@@ -156,18 +156,7 @@ func (h *house) verify() {
 // kept are the lines that the phone has in its own database, by author and number.
 func (p *screenPage) kept() (lines []string) {
 	p.t.Helper()
-	p.Eval(`new Promise((done, fail) => {
-		const open = indexedDB.open("unsling");
-		open.onerror = () => fail(open.error);
-		open.onsuccess = () => {
-			const all = open.result.transaction("log").objectStore("log").getAll();
-			all.onsuccess = () => {
-				open.result.close();
-				const text = new TextDecoder();
-				done(all.result.map((b) => { const s = text.decode(b); return s.slice(s.indexOf("{")); }));
-			};
-		};
-	})`, &lines)
+	p.Eval(readLog, &lines)
 	return lines
 }
 

@@ -1,0 +1,315 @@
+package browsertest
+
+import (
+	"flag"
+	"fmt"
+	"html"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"sort"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+)
+
+var (
+	picturesTo   = flag.String("pictures", "", "folder for pictures of every screen and page; without it a few are taken and thrown away")
+	picturesOnly = flag.String("pictures-only", "", "take only moments and pages whose name contains this")
+)
+
+// picture is one that was taken.
+type picture struct{ Group, Name, Look, File string }
+
+// album is a folder of pictures that grows.
+type album struct {
+	dir  string
+	mu   sync.Mutex
+	list []picture
+	done atomic.Int64
+	of   atomic.Int64
+	tell bool
+}
+
+func (a *album) add(p picture) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.list = append(a.list, p)
+	n := a.done.Add(1)
+	if a.tell && (n%25 == 0 || n == a.of.Load()) {
+		fmt.Printf("  %d of about %d pictures\n", n, a.of.Load())
+	}
+}
+
+// whole takes the picture of a page in its full height, at most 3000 px.
+func (p *Page) whole(path string) {
+	p.t.Helper()
+	var high float64
+	p.Eval("Math.min(3000, Math.max(innerHeight, document.documentElement.scrollHeight))", &high)
+	var wide float64
+	p.Eval("innerWidth", &wide)
+	res, err := chromedp.Call(p.ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
+		Clip: &page.Viewport{Width: wide, Height: high, Scale: 1}, CaptureBeyondViewport: yes(true), OptimizeForSpeed: yes(true),
+	})
+	if err == nil {
+		err = os.MkdirAll(filepath.Dir(path), 0o755)
+	}
+	if err == nil {
+		err = os.WriteFile(path, res.Data, 0o644)
+	}
+	if err != nil {
+		p.t.Fatalf("picture %s: %v", path, err)
+	}
+}
+
+func yes(b bool) *bool { return &b }
+
+// pictureLooks are the ways in which every screen of the phone is pictured.
+func pictureLooks() []look {
+	wide := func(l *look) { l.Width, l.Height = 768, 1024 }
+	return []look{
+		plain,
+		with(func(l *look) { l.Dark = true }),
+		with(func(l *look) { l.Lang = "es" }),
+		with(func(l *look) { l.Lang, l.Dark = "es", true }),
+		with(func(l *look) { l.Text = 32 }),
+		with(func(l *look) { l.Text, l.Lang, l.Dark = 32, "es", true }),
+		with(func(l *look) { l.Forced = true }),
+		with(wide),
+		with(func(l *look) { wide(l); l.Lang, l.Dark = "es", true }),
+	}
+}
+
+func slug(s string) string {
+	return strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(s), "-"), "-")
+}
+
+// TestPictures takes a picture of every screen of the phone and of every page of the clinic, and lays them out on one sheet:
+// index.html and contact.png. "make pictures" gives it a folder.
+func TestPictures(t *testing.T) {
+	a := &album{dir: *picturesTo, tell: *picturesTo != ""}
+	few := *picturesTo == ""
+	if few {
+		a.dir = t.TempDir()
+	}
+	stage := newStage(t)
+	b := Start(t, "")
+	a.phone(t, b, stage, few)
+	if !few {
+		a.clinic(t, b)
+	}
+	a.layOut(t, b)
+	if len(a.list) == 0 {
+		t.Fatal("no picture was taken")
+	}
+	if info, err := os.Stat(filepath.Join(a.dir, "contact.png")); err != nil || info.Size() < 2000 {
+		t.Errorf("the contact sheet: %v", err)
+	}
+	if !few {
+		fmt.Printf("%d pictures: %s\n", len(a.list), filepath.Join(a.dir, "index.html"))
+	}
+}
+
+// phone pictures the phone's screens.
+func (a *album) phone(t *testing.T, b *Browser, stage *Host, few bool) {
+	work := make(chan look)
+	var wg sync.WaitGroup
+	for range 2 {
+		wg.Add(1)
+		go func() {
+			defer wg.Done()
+			tab := enterStage(t, b, stage)
+			for l := range work {
+				tab.become(l)
+				for i, shot := range tab.shots {
+					if few && i%20 != 0 || *picturesOnly != "" && !strings.Contains(shot, *picturesOnly) {
+						continue
+					}
+					tab.Eval(tab.showing(shot), nil)
+					file := filepath.Join("phone", slug(l.String()), shot+".png")
+					tab.whole(filepath.Join(a.dir, file))
+					a.add(picture{"Phone", shot, l.String(), file})
+				}
+			}
+		}()
+	}
+	looks := pictureLooks()
+	if few {
+		looks = looks[:2]
+	}
+	a.of.Store(int64(len(looks)*60 + 120))
+	for _, l := range looks {
+		work <- l
+	}
+	close(work)
+	wg.Wait()
+}
+
+// pageIDs are the parts of an address that name one patient, one record, one protocol.
+var pageIDs = regexp.MustCompile(`/(patients|entry|protocols|invitations|findings|staff|episodes)/[^/?]+`)
+
+// clinic walks over all links of the clinic's pages, for several roles, and pictures one page of each kind.
+func (a *album) clinic(t *testing.T, b *Browser) {
+	h := openHouse(t)
+	seen := map[string]bool{}
+	for _, staff := range h.Staff {
+		w := &watch{origin: h.URL()}
+		d := newDesk(b, w)
+		if !seen["/clinic/sign-in"] {
+			seen["/clinic/sign-in"] = true
+			d.Open(h.URL() + "/clinic/")
+			a.clinicPage(d, "sign-in")
+		}
+		if !d.tryIn(h, staff.Login) {
+			continue
+		}
+		queue := []string{"/clinic/"}
+		for len(queue) > 0 {
+			at := queue[0]
+			queue = queue[1:]
+			kind := pageIDs.ReplaceAllString(at, "/$1/one")
+			kind, _, _ = strings.Cut(kind, "?")
+			if seen[kind] || strings.Contains(kind, "sign-out") || *picturesOnly != "" && !strings.Contains(kind, *picturesOnly) && kind != "/clinic/" && !strings.HasSuffix(kind, "/one") {
+				continue
+			}
+			if err := d.TryOpen(h.URL() + at); err != nil {
+				t.Logf("%s: %v", at, err)
+				continue
+			}
+			var page bool
+			d.Eval("!!document.querySelector('h1')", &page)
+			if !page {
+				continue
+			}
+			seen[kind] = true
+			var links []string
+			d.Eval("[...document.querySelectorAll('a[href]')].map(a => a.href)", &links)
+			for _, l := range links {
+				if u, err := url.Parse(l); err == nil && strings.HasPrefix(l, h.URL()+"/clinic/") {
+					next := u.Path
+					if u.RawQuery != "" {
+						next += "?" + u.RawQuery
+					}
+					queue = append(queue, next)
+				}
+			}
+			a.clinicPage(d, slug(strings.TrimPrefix(kind, "/clinic/")+" "+staff.Login))
+		}
+		d.Close()
+	}
+}
+
+// tryIn signs in; people without a password for this page are passed over.
+func (p *screenPage) tryIn(h *house, login string) (in bool) {
+	p.Open(h.URL() + "/clinic/")
+	p.Type("input[name=login]", login)
+	p.Type("input[name=password]", h.password(login))
+	p.Eval("document.querySelector('form button').click()", nil)
+	return p.WaitFor("!document.querySelector('input[name=password]') && document.querySelector('h1')", patience/4)
+}
+
+func (a *album) clinicPage(d *screenPage, name string) {
+	for _, l := range []struct {
+		wide, high int64
+		dark       bool
+	}{{1280, 800, false}, {1280, 800, true}, {360, 640, false}, {360, 640, true}} {
+		scheme, what := "light", fmt.Sprintf("%dx%d", l.wide, l.high)
+		if l.dark {
+			scheme = "dark"
+			what += " dark"
+		}
+		d.act("be so wide", chromedp.EmulateViewport(l.wide, l.high))
+		if _, err := chromedp.Call(d.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
+			d.t.Fatal(err)
+		}
+		file := filepath.Join("clinic", slug(what), name+".png")
+		d.whole(filepath.Join(a.dir, file))
+		a.add(picture{"Clinic", name, what, file})
+	}
+}
+
+// layOut writes the sheet: a row for each screen, a column for each look.
+func (a *album) layOut(t *testing.T, b *Browser) {
+	t.Helper()
+	var out strings.Builder
+	out.WriteString(`<!doctype html><html lang="en"><meta charset="utf-8"><title>Every screen</title><style>
+body { font: 14px system-ui, sans-serif; margin: 12px; background: #888; color: #000 }
+table { border-collapse: collapse } th, td { vertical-align: top; text-align: left; padding: 3px; font-weight: 500 }
+th { max-width: 8em; overflow-wrap: anywhere } img { width: 150px; max-height: 420px; object-fit: cover; object-position: top; display: block }
+</style>`)
+	for _, group := range []string{"Phone", "Clinic"} {
+		var looks, names []string
+		files := map[string]string{}
+		for _, p := range a.list {
+			if p.Group != group {
+				continue
+			}
+			if !has(looks, p.Look) {
+				looks = append(looks, p.Look)
+			}
+			if !has(names, p.Name) {
+				names = append(names, p.Name)
+			}
+			files[p.Name+"|"+p.Look] = p.File
+		}
+		sort.Strings(looks)
+		sort.Strings(names)
+		if len(names) == 0 {
+			continue
+		}
+		out.WriteString("<h1>" + group + "</h1><table><tr><th></th>")
+		for _, l := range looks {
+			out.WriteString("<th>" + html.EscapeString(l) + "</th>")
+		}
+		out.WriteString("</tr>")
+		for _, n := range names {
+			out.WriteString("<tr><th>" + html.EscapeString(n) + "</th>")
+			for _, l := range looks {
+				if f := files[n+"|"+l]; f != "" {
+					f = html.EscapeString(filepath.ToSlash(f))
+					out.WriteString(`<td><a href="` + f + `"><img alt="` + html.EscapeString(n+", "+l) + `" src="` + f + `"></a></td>`)
+				} else {
+					out.WriteString("<td></td>")
+				}
+			}
+			out.WriteString("</tr>")
+		}
+		out.WriteString("</table>")
+	}
+	if err := os.WriteFile(filepath.Join(a.dir, "index.html"), []byte(out.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	host := NewHost(t, http.FileServer(http.Dir(a.dir)))
+	p := b.NewPage()
+	p.act("be wide", chromedp.EmulateViewport(1600, 1000))
+	p.Open(host.URL() + "/index.html")
+	p.Wait("[...document.images].every(i => i.complete)")
+	var high float64
+	p.Eval("document.documentElement.scrollHeight", &high)
+	scale := min(1, 16000/high) // what one picture can hold
+	res, err := chromedp.Call(p.ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
+		Clip: &page.Viewport{Width: 1600, Height: high, Scale: scale}, CaptureBeyondViewport: yes(true),
+	})
+	if err == nil {
+		err = os.WriteFile(filepath.Join(a.dir, "contact.png"), res.Data, 0o644)
+	}
+	if err != nil {
+		t.Fatalf("the contact sheet: %v", err)
+	}
+}
+
+func has(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
