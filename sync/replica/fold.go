@@ -2,6 +2,7 @@ package replica
 
 import (
 	"errors"
+	"time"
 
 	"unsling/engine/rom"
 	"unsling/sync/wire"
@@ -15,7 +16,7 @@ const FoldVersion = 1
 // depends on the set of lines only: neither on their order nor on repetition.
 // Lines that are no records are left out.
 func Fold(lines ...[]byte) rom.History {
-	var f Folder
+	f := Folder{records: make(map[rom.Ref]*folded, len(lines)), list: make([]*folded, 0, len(lines))}
 	for _, l := range lines {
 		f.Add(l)
 	}
@@ -26,12 +27,18 @@ func Fold(lines ...[]byte) rom.History {
 // History what putting in order costs. The zero Folder is empty.
 type Folder struct {
 	records map[rom.Ref]*folded
-	moved   bool // some record repeats another under a new author
+	list    []*folded // the records as they came, each once; nothing may depend on their order
+	moved   bool      // some record repeats another under a new author
 }
 
-// folded is one record with what its body came to.
+// folded is what a record says, with what its body came to.
 type folded struct {
-	wire.Record
+	rom.Ref
+	Kind    wire.Kind
+	At      time.Time
+	Rev     int
+	Salt    string
+	Was     rom.Ref
 	hash    wire.Hash
 	body    any  // the rom type of the kind; nil unless understood and sound
 	unknown bool // kind or version is not known here
@@ -45,10 +52,11 @@ func (f *Folder) Add(line []byte) bool {
 		return false
 	}
 	hash := wire.HashOf(line)
-	if old, ok := f.records[rec.Ref()]; ok && old.hash >= hash {
+	old := f.records[rec.Ref()]
+	if old != nil && old.hash >= hash {
 		return false
 	}
-	r := &folded{Record: rec, hash: hash}
+	r := &folded{Ref: rec.Ref(), Kind: rec.Kind, At: rec.At, Rev: rec.Rev, Salt: rec.Salt, Was: rec.Was, hash: hash}
 	body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body)
 	switch {
 	case errors.Is(err, wire.ErrNotUnderstood):
@@ -56,11 +64,15 @@ func (f *Folder) Add(line []byte) bool {
 	case err == nil && r.permitted():
 		r.body = body
 	}
-	r.Body = nil // the line may be let go
-	if f.records == nil {
-		f.records = map[rom.Ref]*folded{}
+	if old != nil {
+		*old = *r
+	} else {
+		if f.records == nil {
+			f.records = map[rom.Ref]*folded{}
+		}
+		f.records[r.Ref] = r
+		f.list = append(f.list, r)
 	}
-	f.records[rec.Ref()] = r
 	f.moved = f.moved || !rec.Was.IsZero()
 	return true
 }
@@ -73,14 +85,14 @@ func (r *folded) permitted() bool {
 }
 
 // Len returns how many records were taken in.
-func (f *Folder) Len() int { return len(f.records) }
+func (f *Folder) Len() int { return len(f.list) }
 
 // compare is the order of a History: wall time, then author, then number.
 func (r *folded) compare(o *folded) int {
 	if c := r.At.Compare(o.At); c != 0 {
 		return c
 	}
-	return compareRefs(r.Ref(), o.Ref())
+	return compareRefs(r.Ref, o.Ref)
 }
 
 // Before reports whether a comes before b in the order of author and number;

@@ -4,42 +4,74 @@ import (
 	"slices"
 
 	"unsling/engine/rom"
+	"unsling/sync/wire"
 )
 
 // History returns the fold of all lines taken in. It shares memory with the
 // Folder and must not be changed.
 func (f *Folder) History() rom.History {
 	v := f.resolve()
-	list := make([]*folded, 0, len(f.records))
-	for _, r := range f.records {
-		if _, copied := v.alias[r.Ref()]; !copied {
+	list := make([]*folded, 0, len(f.list))
+	for _, r := range f.list {
+		if _, copied := v.alias[r.Ref]; !copied {
 			list = append(list, r)
 		}
 	}
 	slices.SortFunc(list, (*folded).compare)
 
-	var h rom.History
+	h := roomFor(list)
 	best := bestSessions(list, v)
 	for _, r := range list {
 		switch {
 		case v.voided[r]:
-			h.Voided = append(h.Voided, r.Ref())
+			h.Voided = append(h.Voided, r.Ref)
 		case r.unknown || v.unknown[r]:
-			h.Unknown = append(h.Unknown, r.Ref())
+			h.Unknown = append(h.Unknown, r.Ref)
 		case r.body == nil && v.amended[r].body == nil || v.damaged[r]:
-			h.Damaged = append(h.Damaged, r.Ref())
+			h.Damaged = append(h.Damaged, r.Ref)
 		default:
 			put(&h, r, v, best)
 		}
 	}
+	dropEmpty(&h.Sessions)
+	dropEmpty(&h.Readings)
+	dropEmpty(&h.Pains)
+	dropEmpty(&h.Tasks)
 	return h
+}
+
+func dropEmpty[T any](list *[]rom.Entry[T]) {
+	if len(*list) == 0 {
+		*list = nil
+	}
+}
+
+// roomFor returns an empty history with room for the kinds that come by the
+// thousand.
+func roomFor(list []*folded) rom.History {
+	n := map[wire.Kind]int{}
+	for _, r := range list {
+		n[r.Kind]++
+	}
+	return rom.History{
+		Sessions: room[rom.Session](n[wire.KindSession]), Readings: room[rom.Reading](n[wire.KindReading]),
+		Pains: room[rom.Pain](n[wire.KindPain]), Tasks: room[rom.Task](n[wire.KindTask]),
+	}
+}
+
+// room returns nil for nothing, as appending would.
+func room[T any](n int) []rom.Entry[T] {
+	if n == 0 {
+		return nil
+	}
+	return make([]rom.Entry[T], 0, n)
 }
 
 // put files one record under its kind. What speaks of a copy speaks of the
 // record that it repeats.
 func put(h *rom.History, r *folded, v verdicts, best map[rom.SessionID]*folded) {
 	a := v.amended[r]
-	m := rom.Meta{Ref: r.Ref(), At: r.At, Rev: r.Rev, Amended: a.ref}
+	m := rom.Meta{Ref: r.Ref, At: r.At, Rev: r.Rev, Amended: a.ref}
 	switch b := a.or(r.body).(type) {
 	case rom.Episode:
 		h.Episodes = append(h.Episodes, rom.Entry[rom.Episode]{Meta: m, Body: b})

@@ -53,8 +53,8 @@ func (f *Folder) resolve() verdicts {
 		z.findCopies()
 	}
 	var voids, amends []*folded
-	for _, r := range f.records {
-		if _, copied := z.alias[r.Ref()]; copied {
+	for _, r := range f.list {
+		if _, copied := z.alias[r.Ref]; copied {
 			continue
 		}
 		switch r.body.(type) {
@@ -81,7 +81,7 @@ func (z *resolver) findCopies() {
 	}
 	keep := map[key]*folded{}
 	z.parents = map[rom.Author]map[rom.Author]bool{}
-	for _, r := range z.f.records {
+	for _, r := range z.f.list {
 		if r.Author.FromClinic() {
 			continue // nothing of the clinic's is ever a copy, or has one
 		}
@@ -97,12 +97,12 @@ func (z *resolver) findCopies() {
 		}
 	}
 	z.alias = map[rom.Ref]rom.Ref{}
-	for _, r := range z.f.records {
+	for _, r := range z.f.list {
 		if r.Kind == wire.KindAmend || r.Kind == wire.KindVoid {
 			continue
 		}
 		if o := keep[key{r.Kind, r.Salt}]; !r.Was.IsZero() && o != nil && o != r {
-			z.alias[r.Ref()] = o.Ref()
+			z.alias[r.Ref] = o.Ref
 		}
 	}
 }
@@ -112,7 +112,7 @@ func firstOf(r, o *folded) bool {
 	if r.Was.IsZero() != o.Was.IsZero() {
 		return r.Was.IsZero()
 	}
-	return compareRefs(r.Ref(), o.Ref()) < 0
+	return compareRefs(r.Ref, o.Ref) < 0
 }
 
 // descends reports whether a is, through any number of forks, a later self of
@@ -169,7 +169,7 @@ func (z *resolver) resolveVoids(voids []*folded) {
 	if len(sessions) == 0 {
 		return
 	}
-	for _, r := range z.f.records {
+	for _, r := range z.f.list {
 		if s, is := r.body.(rom.Session); is && sessions[s.ID] {
 			z.voided[r] = true
 		}
@@ -214,7 +214,7 @@ func (z *resolver) resolveAmends(amends []*folded) {
 	}
 	for root, list := range perRoot {
 		if w, ok := z.winner(list, superseded); ok {
-			z.amended[root] = amendment{w.by.Ref(), w.body}
+			z.amended[root] = amendment{w.by.Ref, w.body}
 		}
 	}
 }

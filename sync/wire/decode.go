@@ -39,7 +39,12 @@ func decode(line []byte, strict bool) (Record, error) {
 	if len(line) > MaxLine {
 		return Record{}, fmt.Errorf("decode %d bytes: %w", len(line), ErrTooLong)
 	}
-	s := scanner{rest: line}
+	// One copy serves all texts of the envelope; none of them holds a quote.
+	head := line
+	if i := bytes.Index(line, []byte(`,"body":`)); i >= 0 {
+		head = line[:i]
+	}
+	s := scanner{rest: line, whole: string(head)}
 	var r Record
 	r.Author = rom.Author(s.text(`{"author":"`, "author"))
 	r.N = s.int(`","n":`, "n")
@@ -76,20 +81,65 @@ func decode(line []byte, strict bool) (Record, error) {
 	if s.err != nil {
 		return Record{}, s.err
 	}
-	t, err := time.Parse(atLayout, at)
-	if err != nil || formatAt(t) != at {
+	var ok bool
+	if r.At, ok = parseAt(at); !ok {
 		return Record{}, lineError("at")
-	}
-	// Parse may name the zone of this machine; the offset is all there is.
-	if _, off := t.Zone(); off == 0 {
-		r.At = t.UTC()
-	} else {
-		r.At = t.In(time.FixedZone("", off))
 	}
 	if err := r.check(strict); err != nil {
 		return Record{}, err
 	}
 	return r, nil
+}
+
+// parseAt reads what formatAt writes.
+func parseAt(at string) (t time.Time, ok bool) {
+	if t, ok = quickAt(at); ok {
+		return t, true
+	}
+	t, err := time.Parse(atLayout, at)
+	if err != nil || formatAt(t) != at {
+		return time.Time{}, false
+	}
+	// Parse may name the zone of this machine; the offset is all there is.
+	if _, off := t.Zone(); off != 0 {
+		return t.In(time.FixedZone("", off)), true
+	}
+	return t.UTC(), true
+}
+
+// quickAt reads the usual times: a day of the calendar, "Z" or an offset of up
+// to 12 hours. It leaves all others to the library.
+func quickAt(at string) (t time.Time, ok bool) {
+	if len(at) != 24 && len(at) != 29 || at[10] != 'T' || at[13] != ':' || at[16] != ':' || at[19] != '.' {
+		return t, false
+	}
+	y, mo, d, ok0 := civil(at[:10])
+	h, ok1 := digits(at[11:13])
+	mi, ok2 := digits(at[14:16])
+	s, ok3 := digits(at[17:19])
+	ms, ok4 := digits(at[20:22])
+	tenth := int(at[22] - '0')
+	if !ok0 || !ok1 || !ok2 || !ok3 || !ok4 || tenth > 9 || h > 23 || mi > 59 || s > 59 {
+		return t, false
+	}
+	t = time.Date(y, time.Month(mo), d, h, mi, s, (ms*10+tenth)*int(time.Millisecond), time.UTC)
+	if len(at) == 24 {
+		return t, at[23] == 'Z'
+	}
+	oh, ok5 := digits(at[24:26])
+	om, ok6 := digits(at[27:29])
+	off := time.Duration(oh)*time.Hour + time.Duration(om)*time.Minute
+	if !ok5 || !ok6 || at[26] != ':' || oh > 12 || om > 59 || off == 0 {
+		return t, false
+	}
+	switch at[23] {
+	case '+':
+	case '-':
+		off = -off
+	default:
+		return t, false
+	}
+	return t.Add(-off).In(time.FixedZone("", int(off/time.Second))), true
 }
 
 // Position reads only author and n of a line that may not be a record
@@ -104,8 +154,10 @@ func Position(line []byte) (ref rom.Ref, ok bool) {
 // scanner walks a line from left to right; after the first departure every
 // step does nothing.
 type scanner struct {
-	rest []byte
-	err  error
+	rest  []byte
+	whole string // a copy of what was at first before the body; may be ""
+	at    int    // how much of the line was read
+	err   error
 }
 
 func (s *scanner) fail(field string) {
@@ -118,7 +170,7 @@ func (s *scanner) try(lit string) bool {
 	if s.err != nil || len(s.rest) < len(lit) || string(s.rest[:len(lit)]) != lit {
 		return false
 	}
-	s.rest = s.rest[len(lit):]
+	s.skip(len(lit))
 	return true
 }
 
@@ -140,9 +192,19 @@ func (s *scanner) text(lit, field string) string {
 		s.fail(field)
 		return ""
 	}
-	out := string(s.rest[:i])
-	s.rest = s.rest[i:]
+	var out string
+	if s.at+i <= len(s.whole) {
+		out = s.whole[s.at : s.at+i]
+	} else {
+		out = string(s.rest[:i])
+	}
+	s.skip(i)
 	return out
+}
+
+func (s *scanner) skip(n int) {
+	s.rest = s.rest[n:]
+	s.at += n
 }
 
 // int reads lit and then a number without sign or leading zero.
@@ -162,7 +224,7 @@ func (s *scanner) int(lit, field string) int64 {
 		return 0
 	}
 	if s.err == nil {
-		s.rest = s.rest[i:]
+		s.skip(i)
 	}
 	return n
 }
@@ -195,7 +257,7 @@ func (s *scanner) object(field string) json.RawMessage {
 		case c == '}' || c == ']':
 			if depth--; depth == 0 {
 				out := json.RawMessage(s.rest[: i+1 : i+1])
-				s.rest = s.rest[i+1:]
+				s.skip(i + 1)
 				return out
 			}
 		}

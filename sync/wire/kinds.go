@@ -130,6 +130,9 @@ func kind[T valid](k Kind, phone, clinic bool) KindInfo {
 			return marshal(b)
 		},
 		decode: func(_ int, raw []byte) (any, error) {
+			if b, ok := quickly[T](raw); ok && b.Validate() == nil {
+				return b, nil
+			}
 			var b T
 			if err := json.Unmarshal(raw, &b); err != nil {
 				return nil, fmt.Errorf("%w: %w", ErrBody, err)
