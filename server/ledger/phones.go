@@ -27,11 +27,14 @@ type Invitation struct {
 	Secrets []string       `json:"secrets"`       // HMAC of the QR secret and, at the desk, of the typed code
 	PIN     string         `json:"pin,omitempty"` // HMAC of the spoken number, take-home only
 	By      rom.StaffID    `json:"by,omitempty"`
-	Made    time.Time      `json:"made"`
-	Until   time.Time      `json:"until"`
-	Tries   int            `json:"tries,omitempty"` // wrong tries so far
-	UsedBy  rom.Author     `json:"used_by,omitempty"`
-	UsedAt  time.Time      `json:"used_at,omitzero"`
+	// Replaces names the phones whose access ends at the moment in which the
+	// new one is let in; empty when it comes beside them.
+	Replaces []rom.Author `json:"replaces,omitempty"`
+	Made     time.Time    `json:"made"`
+	Until    time.Time    `json:"until"`
+	Tries    int          `json:"tries,omitempty"` // wrong tries so far
+	UsedBy   rom.Author   `json:"used_by,omitempty"`
+	UsedAt   time.Time    `json:"used_at,omitzero"`
 }
 
 // MaxTries is the number of wrong tries after which an invitation is dead.

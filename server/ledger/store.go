@@ -105,7 +105,11 @@ type Phones interface {
 	// ErrUnknown, ErrExpired, ErrUsed, ErrWrongPIN, ErrTooMany, and
 	// ErrDeviceTaken if the id or the key belongs to another enrolment. A
 	// wrong PIN and a taken device are counted as tries even though the
-	// method returns an error.
+	// method returns an error. A phone of the same patient that is active may
+	// use a further invitation up: its row stays as it is, and the clinic's
+	// word that it belongs to the patient is given anew. The phones that the
+	// invitation replaces are revoked in the same transaction, or, when staff
+	// must confirm, with ConfirmAuthor.
 	Enrol(Enrolment, Trail) (Author, error)
 
 	// Register makes a row for a copied phone that takes a new id and key
@@ -118,7 +122,8 @@ type Phones interface {
 	// Author returns the row as it stands. Ask on every request.
 	Author(rom.Author) (Author, error)
 	Authors(rom.PatientID) ([]Author, error)
-	// ConfirmAuthor makes a pending author active; ErrState otherwise.
+	// ConfirmAuthor makes a pending author active, and revokes the phones that
+	// its invitation replaces; ErrState otherwise.
 	ConfirmAuthor(rom.Author, Trail) error
 	// RevokeAuthor is final.
 	RevokeAuthor(rom.Author, Trail) error

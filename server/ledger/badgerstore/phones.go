@@ -190,6 +190,13 @@ func (s *Store) useInvitation(t *txn, inv *ledger.Invitation, e ledger.Enrolment
 	if !e.At.Before(inv.Until) {
 		return row, ledger.ErrExpired, nil
 	}
+	if row, err = s.author(t, e.Author); err == nil && row.Thumbprint == e.Thumbprint && row.Patient == inv.Patient && row.State == ledger.Active {
+		inv.UsedBy, inv.UsedAt = e.Author, e.At
+		return row, nil, errors.Join(t.putRow(key("iv", inv.ID), *inv),
+			t.audit(trail, "phone.again", string(inv.Patient), string(e.Author)))
+	} else if err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return row, nil, err
+	}
 	if taken, err := t.deviceTaken(e); err != nil {
 		return row, nil, err
 	} else if taken {
@@ -208,8 +215,33 @@ func (s *Store) useInvitation(t *txn, inv *ledger.Invitation, e ledger.Enrolment
 		row.State = ledger.Pending
 	}
 	inv.UsedBy, inv.UsedAt = e.Author, e.At
-	return row, nil, errors.Join(t.putRow(key("iv", inv.ID), *inv), t.newAuthor(row),
+	err = errors.Join(t.putRow(key("iv", inv.ID), *inv), t.newAuthor(row),
 		t.audit(trail, "phone.enrol", string(inv.Patient), string(e.Author)))
+	if err == nil && row.State == ledger.Active {
+		err = s.replacePhones(t, *inv, row.ID, trail)
+	}
+	return row, nil, err
+}
+
+// replacePhones revokes what an invitation replaces.
+func (s *Store) replacePhones(t *txn, inv ledger.Invitation, by rom.Author, trail ledger.Trail) error {
+	for _, id := range inv.Replaces {
+		old, err := s.author(t, id)
+		if errors.Is(err, ledger.ErrUnknown) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if old.ID == by || old.Patient != inv.Patient || old.State == ledger.Revoked {
+			continue
+		}
+		old.State, old.Revoked = ledger.Revoked, trail.At
+		if err := errors.Join(t.putRow(authorKey(id), old), t.audit(trail, "phone.replace", string(inv.Patient), string(id)+" "+string(by))); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // deviceTaken reports whether the id or the key belongs to somebody.
@@ -281,18 +313,22 @@ func (s *Store) Register(old rom.Author, e ledger.Enrolment, trail ledger.Trail)
 
 // ConfirmAuthor implements ledger.Phones.
 func (s *Store) ConfirmAuthor(a rom.Author, trail ledger.Trail) error {
-	return s.setState(a, trail, "phone.confirm", func(row *ledger.Author) error {
+	return s.setState(a, trail, "phone.confirm", func(t *txn, row *ledger.Author) error {
 		if row.State != ledger.Pending {
 			return ledger.ErrState
 		}
 		row.State = ledger.Active
-		return nil
+		var inv ledger.Invitation
+		if err := t.row(key("iv", row.Invitation), &inv); err != nil && !errors.Is(err, ledger.ErrUnknown) {
+			return err
+		}
+		return s.replacePhones(t, inv, row.ID, trail)
 	})
 }
 
 // RevokeAuthor implements ledger.Phones.
 func (s *Store) RevokeAuthor(a rom.Author, trail ledger.Trail) error {
-	return s.setState(a, trail, "phone.revoke", func(row *ledger.Author) error {
+	return s.setState(a, trail, "phone.revoke", func(_ *txn, row *ledger.Author) error {
 		if row.State == ledger.Revoked {
 			return ledger.ErrState
 		}
@@ -301,11 +337,11 @@ func (s *Store) RevokeAuthor(a rom.Author, trail ledger.Trail) error {
 	})
 }
 
-func (s *Store) setState(a rom.Author, trail ledger.Trail, act string, change func(*ledger.Author) error) error {
+func (s *Store) setState(a rom.Author, trail ledger.Trail, act string, change func(*txn, *ledger.Author) error) error {
 	return s.update(func(t *txn) error {
 		row, err := s.author(t, a)
 		if err == nil {
-			err = change(&row)
+			err = change(t, &row)
 		}
 		if err != nil {
 			return fmt.Errorf("%s: %w", act, err)

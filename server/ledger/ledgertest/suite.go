@@ -56,6 +56,7 @@ func Run(t *testing.T, setup Setup) {
 		{"staff", testStaff}, {"sessions", testSessions}, {"adoptions", testAdoptions},
 		{"patients", testPatients}, {"heads", testHeads}, {"look", testLook}, {"care team", testTeam}, {"emergency access", testGlass},
 		{"enrol", testEnrol}, {"enrol refused", testEnrolRefused}, {"one invitation, fifty phones", testEnrolRace}, {"copied phone", testRegister},
+		{"phone replaced", testReplacePhone}, {"phone in again", testEnrolAgain},
 		{"exchange", testExchange}, {"fork and gap", testForkAndGap}, {"quarantine", testQuarantine},
 		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind}, {"lost", testLost},
 		{"pending and revoked", testRevoked}, {"exchanges at once", testExchangeRace},
