@@ -59,6 +59,7 @@ func TestJourney(t *testing.T) {
 		{"the plan is stopped", j.stop},
 		{"a running session obeys at once", j.atOnce},
 		{"an update waits for the session", j.update},
+		{"nothing on the phone says who the patient is", j.noTrace},
 		{"the store has all of it", j.store},
 	} {
 		begin := time.Now()

@@ -126,13 +126,14 @@ func (a *album) phone(t *testing.T, b *Browser, stage *Host, few bool) {
 		go func() {
 			defer wg.Done()
 			tab := enterStage(t, b, stage)
+			tab.Eval(`{ const s = new CSSStyleSheet(); s.replaceSync(".bar { position: static !important }"); document.adoptedStyleSheets = [s]; }`, nil) // the picture is longer than a window
 			for l := range work {
 				tab.become(l)
 				for i, shot := range tab.shots {
 					if few && i%20 != 0 || *picturesOnly != "" && !strings.Contains(shot, *picturesOnly) {
 						continue
 					}
-					tab.Eval(tab.showing(shot), nil)
+					tab.show(shot)
 					file := filepath.Join("phone", slug(l.String()), shot+".png")
 					tab.whole(filepath.Join(a.dir, file))
 					a.add(picture{"Phone", shot, l.String(), file})

@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"fmt"
 	"io/fs"
+	"math"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -150,12 +151,10 @@ func (a *actor) become(l look) {
 	_, err := chromedp.Call(a.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
 		{Name: "prefers-color-scheme", Value: scheme}, {Name: "forced-colors", Value: forced}, {Name: "prefers-reduced-motion", Value: motion},
 	}})
-	if err == nil {
-		_, err = chromedp.Call(a.ctx, page.SetFontSizes, page.SetFontSizesParams{FontSizes: &page.FontSizes{Standard: l.Text}})
-	}
 	if err != nil {
 		a.t.Fatalf("look %s: %v", l, err)
 	}
+	a.letters()
 	dir := "ltr"
 	if l.RTL {
 		dir = "rtl"
@@ -163,21 +162,41 @@ func (a *actor) become(l look) {
 	a.Eval("document.documentElement.dir = "+quote(dir), nil)
 }
 
-// showing is the JavaScript that brings a moment on.
-func (a *actor) showing(shot string) string {
-	return fmt.Sprintf("unslingShow(%s, %s, %d).then(() => new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r))))",
-		quote(shot), quote(a.at.Lang), a.at.Size)
+// letters sets the browser's own text size.
+func (a *actor) letters() {
+	a.t.Helper()
+	if _, err := chromedp.Call(a.ctx, page.SetFontSizes, page.SetFontSizesParams{FontSizes: &page.FontSizes{Standard: a.at.Text}}); err != nil {
+		a.t.Fatalf("text size: %v", err)
+	}
+}
+
+// show brings a moment on. The browser now and then forgets the text size of a tab when another one changes: then it is set
+// again.
+func (a *actor) show(shot string) {
+	a.t.Helper()
+	scale := []float64{1.125, 1.34, 1.6}[a.at.Size]
+	var letters float64
+	for range 5 {
+		a.Eval(fmt.Sprintf(`unslingShow(%s, %s, %d).then(() => new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r))))
+			.then(() => parseFloat(getComputedStyle(document.documentElement).fontSize))`, quote(shot), quote(a.at.Lang), a.at.Size), &letters)
+		if math.Abs(letters-float64(a.at.Text)*scale) < 0.5 {
+			return
+		}
+		a.letters()
+	}
+	a.t.Fatalf("%s (%s): the letters are %.1f px high", shot, a.at, letters)
 }
 
 // check brings a moment on and gives what the named audits say of it.
 func (a *actor) check(shot string, audits ...string) (said []string) {
 	a.t.Helper()
-	a.Eval(fmt.Sprintf(`%s.then(async () => {
+	a.show(shot)
+	a.Eval(fmt.Sprintf(`(async () => {
 		const out = [];
 		for (const d of document.querySelectorAll("details")) d.open = true;
 		for (const f of %s) for (const line of await audit[f]()) out.push(f + ": " + line);
 		return out;
-	})`, a.showing(shot), quoteAll(audits)), &said)
+	})()`, quoteAll(audits)), &said)
 	return said
 }
 
