@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"unsling/engine/rom"
 	"unsling/sync/journal"
 	"unsling/sync/replica"
 	"unsling/sync/wire"
@@ -41,12 +42,20 @@ func (c *Client) rejoin(ctx context.Context, s journal.Store, in Installation, s
 		if out.Patient != in.Enrolled.Patient && !inv.Mine {
 			return wire.Enrolled{}, ErrOtherPatient
 		}
-		return out, c.becomeNext(ctx, s, in, st, out)
+		id := *in.Next
+		in.Identity, in.Next, in.Enrolled, in.Base = id, nil, &out, c.Base
+		if err := Become(ctx, s, st, id.Author, out.Epoch, in.item()); err != nil {
+			return wire.Enrolled{}, fmt.Errorf("remember the enrolment: %w", err)
+		}
+		return out, nil
 	}
 }
 
-// becomeNext writes everything under the new name in one transaction.
-func (c *Client) becomeNext(ctx context.Context, s journal.Store, in Installation, st replica.State, out wire.Enrolled) error {
+// Become makes a phone that the server does not know any more, whose state is
+// st, the author next in one transaction: all that it wrote goes on under that
+// name. extra is written with it. ErrExists means that another window was
+// first; the same again sees what it did.
+func Become(ctx context.Context, s journal.Store, st replica.State, next rom.Author, epoch string, extra ...journal.Item) error {
 	first, err := journal.First(ctx, s, st.Author)
 	if err != nil {
 		return err
@@ -56,19 +65,12 @@ func (c *Client) becomeNext(ctx context.Context, s journal.Store, in Installatio
 		return err
 	}
 	p := replica.NewPhone(st)
-	for _, f := range p.Step(replica.Rejoined{Author: in.Next.Author, Epoch: out.Epoch, First: first, Own: own}) {
-		save, ok := f.(replica.Save)
-		if !ok {
-			continue
+	for _, f := range p.Step(replica.Rejoined{Author: next, Epoch: epoch, First: first, Own: own}) {
+		if save, ok := f.(replica.Save); ok {
+			return s.Commit(ctx, journal.Batch{
+				Add: rows(save.Add), Put: rows(save.Put), Meta: append(journal.StateItems(save.State, save.Moved), extra...),
+			})
 		}
-		in.Identity, in.Next, in.Enrolled, in.Base = *in.Next, nil, &out, c.Base
-		err := s.Commit(ctx, journal.Batch{
-			Add: rows(save.Add), Put: rows(save.Put), Meta: append(journal.StateItems(save.State, save.Moved), in.item()),
-		})
-		if err != nil { // ErrExists: a window wrote meanwhile; the same code again finds it
-			return fmt.Errorf("remember the enrolment: %w", err)
-		}
-		return nil
 	}
 	return ErrEnrolled
 }

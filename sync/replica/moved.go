@@ -10,6 +10,9 @@ import (
 // register asks for a new name, under which the lines from number from on
 // are appended again (rule 12).
 func (p *Phone) register(from int64) []Effect {
+	if p.state.Revoked { // it would not be permitted
+		return p.rest(wire.Forbidden)
+	}
 	p.phase, p.moveFrom = registering, from
 	return []Effect{Register{From: from}}
 }

@@ -15,6 +15,10 @@ func (p *Phone) refused(e Refused) []Effect {
 		if p.phase == sending {
 			return p.gap(e)
 		}
+	case wire.Forbidden:
+		if p.phase == registering && !p.asked {
+			return p.ask()
+		}
 	case wire.UnknownDevice:
 		if !p.state.Unknown {
 			next := p.state.clone()
@@ -24,6 +28,18 @@ func (p *Phone) refused(e Refused) []Effect {
 		}
 	}
 	return p.rest(e.Err.Code)
+}
+
+// ask sends nothing and wants to know only how this phone stands: it may not
+// become another device, perhaps because it was revoked, and would not hear
+// of that from the refusal of what it sends.
+func (p *Phone) ask() []Effect {
+	p.asked, p.phase = true, sending
+	p.sent = wire.Request{Header: wire.Header{
+		Proto: wire.Proto, App: p.wake.App, Author: p.state.Author, From: 1,
+		Since: p.state.Since, Epoch: p.state.Epoch, Following: p.wake.Following,
+	}}
+	return []Effect{Send{p.sent}}
 }
 
 // halve sends half of what was too big.

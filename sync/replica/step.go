@@ -23,6 +23,7 @@ type Phone struct {
 	moveFrom     int64 // first own line to be moved under a new name
 	idle         int   // answers in a row that changed nothing
 	restarts     int   // passes begun in this run
+	asked        bool  // how this phone stands was asked for in this run
 
 	learned [][]byte // to be told once saved
 	notices []Notable
@@ -59,7 +60,7 @@ func (p *Phone) Step(e Event) []Effect {
 		if e.Check && !p.state.Again && !p.state.Return {
 			p.state.Return, p.state.ReturnAfter = true, rom.Ref{}
 		}
-		p.wake, p.idle, p.restarts = e, 0, 0
+		p.wake, p.idle, p.restarts, p.asked = e, 0, 0, false
 		return p.read()
 	case Prune:
 		if p.phase != resting {

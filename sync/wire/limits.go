@@ -26,4 +26,5 @@ const (
 	PathToken    = "/v1/token"
 	PathDevices  = "/v1/devices"
 	PathExchange = "/v1/exchange"
+	PathLeave    = "/v1/leave"
 )

@@ -46,6 +46,7 @@ func (f *faulty) Commit(ctx context.Context, b journal.Batch) error {
 		}
 		b.Meta = nil
 	}
+	w.checkAge(f.win.ph, b)
 	if err := f.Mem.Commit(ctx, b); err != nil {
 		return err
 	}

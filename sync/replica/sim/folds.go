@@ -1,6 +1,8 @@
 package sim
 
 import (
+	"reflect"
+
 	"unsling/engine/rom"
 	"unsling/sync/replica"
 	"unsling/sync/wire"
@@ -52,34 +54,37 @@ func (w *world) fold(lines [][]byte) []rom.History {
 	return []rom.History{replica.Fold(lines...)}
 }
 
-// checkChain holds I10: at its time every revision was made from the newest
-// that the store had, and has a number above it. What came back from a phone
-// after a loss has its place in another time.
-func (w *world) checkChain(id rom.PatientID) {
-	newest := 0
-	for _, e := range w.server.now.patients[id].log {
-		rec, err := wire.Decode(e.line)
-		if err != nil || rec.Kind != wire.KindPlan {
-			continue
-		}
-		b, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body)
-		if err != nil {
-			w.fail("I10", "%v is no plan: %v", e.ref, err)
-		}
-		p := b.(rom.Plan)
-		if !e.back && (p.Base != newest || p.Rev <= newest) {
-			w.fail("I10", "revision %d was made from %d while %d was the newest", p.Rev, p.Base, newest)
-		}
-		newest = max(newest, p.Rev)
+// checkOrder holds I5 for the server: the fold knows no order.
+func (w *world) checkOrder(id rom.PatientID) {
+	lines := w.server.now.patients[id].lines()
+	if len(lines) > 0 && !reflect.DeepEqual(w.fold(lines), w.fold(w.shuffled(lines))) {
+		w.fail("I5", "the log of %s folds differently in another order", id)
 	}
 }
 
-// checkVoids holds I11, by the log and not by the fold.
+// checkVoids holds I11, by the log and by what was taken back and not by the
+// fold, and the second half of I2: nothing counts twice.
 func (w *world) checkVoids(id rom.PatientID) {
 	p := w.server.now.patients[id]
-	shown := map[rom.Ref]bool{}
-	for _, e := range replica.Fold(p.lines()...).Pains {
-		shown[e.Ref] = true
+	saltOf, at := map[rom.Ref]string{}, map[string]bool{}
+	for _, e := range p.log {
+		if rec, err := wire.Decode(e.line); err == nil {
+			saltOf[e.ref] = rec.Salt
+			at[rec.Salt] = true
+		}
+	}
+	shown, counted := map[rom.Ref]bool{}, map[string]bool{}
+	for _, h := range w.fold(p.lines()) {
+		for _, e := range h.Pains {
+			salt := saltOf[e.Ref]
+			if counted[salt] {
+				w.fail("I2", "%v counts twice", e.Ref)
+			}
+			shown[e.Ref], counted[salt] = true, true
+			if by := w.voided[salt]; at[by] {
+				w.fail("I11", "%v was taken back by the patient and is shown", e.Ref)
+			}
+		}
 	}
 	for _, e := range p.log {
 		rec, err := wire.Decode(e.line)

@@ -14,7 +14,7 @@ import (
 func (win *window) record(what int) {
 	w, ep := win.w, episode(win.ph.patient)
 	if win.adopt {
-		if win.append(wire.KindAdopted, rom.Adopted{Episode: ep, Rev: win.obeys.Rev}) {
+		if _, ok := win.append(wire.KindAdopted, rom.Adopted{Episode: ep, Rev: win.obeys.Rev}); ok {
 			win.adopt = false
 		}
 		return
@@ -40,7 +40,10 @@ func (win *window) record(what int) {
 				continue
 			}
 			if what == 3 {
-				win.append(wire.KindVoid, rom.Void{Target: e.Ref, Reason: "typed wrong"})
+				target := win.saltAt(e.Ref)
+				if salt, ok := win.append(wire.KindVoid, rom.Void{Target: e.Ref, Reason: "typed wrong"}); ok && target != "" {
+					w.voided[target] = salt
+				}
 			} else {
 				win.append(wire.KindAmend, rom.Amend{Target: e.Ref, Body: painBody(e.Body, w.chance.below(11)), Reason: "typed wrong"})
 			}
@@ -51,8 +54,22 @@ func (win *window) record(what int) {
 	}
 }
 
-// append writes a record and, once the writer says so, calls it kept.
-func (win *window) append(k wire.Kind, body any) bool {
+// saltAt is the salt of a row on the disk, "" if there is none.
+func (win *window) saltAt(ref rom.Ref) string {
+	rows, err := win.ph.disk.Open().Rows(context.Background(), ref.Author, ref.N, 1)
+	if err != nil || len(rows) != 1 || rows[0].N != ref.N {
+		return ""
+	}
+	rec, err := wire.Decode(rows[0].Line)
+	if err != nil {
+		return ""
+	}
+	return rec.Salt
+}
+
+// append writes a record and, once the writer says so, calls it kept. It
+// returns the record's salt, by which it is known under any name.
+func (win *window) append(k wire.Kind, body any) (salt string, ok bool) {
 	if win.w.broken(1, "early") {
 		early := win.writer.Salt
 		var salt [16]byte
@@ -61,14 +78,13 @@ func (win *window) append(k wire.Kind, body any) bool {
 	}
 	a, err := win.writer.Append(context.Background(), k, body)
 	if err != nil {
-		return false
+		return "", false
 	}
-	win.called(a.Ref, a.Line)
-	return true
+	return win.called(a.Ref, a.Line), true
 }
 
 // called notes that the screen said "kept".
-func (win *window) called(ref rom.Ref, line []byte) {
+func (win *window) called(ref rom.Ref, line []byte) (salt string) {
 	rec, err := wire.Decode(line)
 	if err != nil {
 		panic(err)
@@ -76,6 +92,7 @@ func (win *window) called(ref rom.Ref, line []byte) {
 	win.keep(ref, rec.Salt)
 	win.w.event("%s kept %v, a %s", win.ph.name, ref, rec.Kind)
 	win.take(line)
+	return rec.Salt
 }
 
 func (win *window) keep(ref rom.Ref, salt string) {

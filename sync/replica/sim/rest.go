@@ -19,8 +19,13 @@ func (w *world) checkRest() {
 			w.checkReplica(ph)
 		}
 	}
+	for _, ph := range w.phones {
+		if r := w.server.rows[ph.author()]; r != nil && r.revoked && !ph.state().Revoked {
+			w.fail("I9", "%s is revoked and does not know", ph.name)
+		}
+	}
 	for _, id := range w.ids {
-		w.checkChain(id)
+		w.checkOrder(id)
 		w.checkVoids(id)
 	}
 	for _, ph := range w.phones {
@@ -33,7 +38,7 @@ func (w *world) checkRest() {
 	}
 }
 
-// checkKept holds I1, and the second half of I9.
+// checkKept holds I1 (I13 after a restore), and the second half of I9.
 func (w *world) checkKept() {
 	at := map[string]bool{}
 	note := func(line []byte) {
@@ -64,11 +69,15 @@ func (w *world) checkKept() {
 			// not see what of its former self the server has lost.
 			continue
 		}
-		w.fail("I1", "%v of %s was called kept and is not at the server", k.ref, k.ph.name)
+		which := "I1"
+		if w.restores > 0 {
+			which = "I13"
+		}
+		w.fail(which, "%v of %s was called kept and is not at the server", k.ref, k.ph.name)
 	}
 }
 
-// checkReplica holds I5, I7 and I14 for one phone.
+// checkReplica holds I5, I7, I13 and I14 for one phone.
 func (w *world) checkReplica(ph *phone) {
 	p, st := w.server.now.patients[ph.patient], ph.state()
 	tail, err := journal.Tail(context.Background(), ph.disk.Open(), st.Author)
@@ -90,10 +99,12 @@ func (w *world) checkReplica(ph *phone) {
 	if err != nil {
 		panic(err)
 	}
+	var disk replica.Folder
 	var mine [][]byte
 	on, pruned := map[rom.Ref]bool{}, map[rom.Ref]bool{}
 	damaged := false
 	err = ph.disk.Open().Each(context.Background(), func(r journal.Row) error {
+		disk.Add(r.Line)
 		pruned[r.Key()] = string(r.Line) == replica.BarrierLine
 		on[r.Key()] = !pruned[r.Key()]
 		damaged = damaged || w.flipped[r.Key()]
@@ -103,7 +114,7 @@ func (w *world) checkReplica(ph *phone) {
 		case string(r.Line) == replica.BarrierLine, w.flipped[r.Key()]:
 		case r.Author.FromClinic():
 			if !w.diverged(ph.patient, r.Key()) {
-				w.fail("I14", "%s holds %v, which the server lost and never got back", ph.name, r.Key())
+				w.fail("I13", "%s holds %v, which the server lost and never got back", ph.name, r.Key())
 			}
 		case !w.excused(r):
 			w.fail("I5", "%s holds %v, which the server has not", ph.name, r.Key())
@@ -112,6 +123,9 @@ func (w *world) checkReplica(ph *phone) {
 	})
 	if err != nil {
 		panic(err)
+	}
+	if newer := w.hasNewer(p); newer != disk.NeedsUpdate() && !damaged {
+		w.fail("I14", "the clinic wrote a plan that this app does not read: %v, and %s says %v", newer, ph.name, !newer)
 	}
 	if damaged {
 		return
@@ -135,6 +149,16 @@ func (w *world) checkReplica(ph *phone) {
 			w.fail("I5", "%s and the server fold the same log differently", ph.name)
 		}
 	}
+}
+
+// hasNewer reports whether the log has a plan in a version not known here.
+func (w *world) hasNewer(p *patient) bool {
+	for _, e := range p.log {
+		if rec, err := wire.Decode(e.line); err == nil && rec.Kind == wire.KindPlan && rec.V == newerPlan {
+			return true
+		}
+	}
+	return false
 }
 
 // excused reports whether a row of a phone may be missing at the server: it

@@ -49,6 +49,7 @@ type store struct {
 	epoch    string
 	clinic   rom.Author
 	patients map[rom.PatientID]*patient
+	enrolled map[rom.Author]bool // which phones the store knows
 }
 
 // patient is one patient's log and what belongs to it.
@@ -63,10 +64,11 @@ type patient struct {
 }
 
 type entry struct {
-	ref  rom.Ref
-	line []byte
-	hash wire.Hash
-	back bool // came back from a phone
+	ref    rom.Ref
+	line   []byte
+	hash   wire.Hash
+	back   bool // came back from a phone
+	before bool // was there when the phone was revoked
 }
 
 func (p *patient) copy() *patient {
@@ -84,7 +86,7 @@ func newPatient() *patient {
 }
 
 func (s *store) copy() *store {
-	c := &store{epoch: s.epoch, clinic: s.clinic, patients: map[rom.PatientID]*patient{}}
+	c := &store{epoch: s.epoch, clinic: s.clinic, patients: map[rom.PatientID]*patient{}, enrolled: maps.Clone(s.enrolled)}
 	for id, p := range s.patients {
 		c.patients[id] = p.copy()
 	}
@@ -92,7 +94,7 @@ func (s *store) copy() *store {
 }
 
 func newServer(w *world) *server {
-	s := &server{w: w, now: &store{patients: map[rom.PatientID]*patient{}}, rows: map[rom.Author]*row{}, key: []byte("clinic")}
+	s := &server{w: w, now: &store{patients: map[rom.PatientID]*patient{}, enrolled: map[rom.Author]bool{}}, rows: map[rom.Author]*row{}, key: []byte("clinic")}
 	s.newLife()
 	return s
 }
@@ -142,7 +144,10 @@ func (s *server) flush() {
 }
 
 // enrol makes a row.
-func (s *server) enrol(id rom.PatientID, a rom.Author) { s.rows[a] = &row{patient: id} }
+func (s *server) enrol(id rom.PatientID, a rom.Author) {
+	s.rows[a] = &row{patient: id}
+	s.now.enrolled[a] = true
+}
 
 // exchange answers a request whose token is of author.
 func (s *server) exchange(author rom.Author, body []byte) ([]byte, error) {
@@ -152,7 +157,7 @@ func (s *server) exchange(author rom.Author, body []byte) ([]byte, error) {
 	}
 	r := s.rows[author]
 	switch {
-	case r == nil:
+	case r == nil, !s.now.enrolled[author]:
 		return nil, wire.Refuse(wire.UnknownDevice)
 	case req.Header.Author != author:
 		return nil, wire.Refuse(wire.Malformed)
@@ -210,7 +215,7 @@ func (s *server) exchange(author rom.Author, body []byte) ([]byte, error) {
 	if err := wire.WriteReply(&out, reply, lines); err != nil {
 		panic(err)
 	}
-	s.w.checkAnswer(r, lines)
+	s.w.checkAnswer(r, p, req.Header, reply, lines)
 	return out.Bytes(), nil
 }
 
@@ -252,7 +257,7 @@ func (s *server) accept(p *patient, author rom.Author, r *row, req wire.Request)
 				p.sealed[ref] = l.Bytes
 			}
 		} else {
-			p.log = append(p.log, entry{ref, l.Bytes, l.Hash, false})
+			p.log = append(p.log, entry{ref: ref, line: l.Bytes, hash: l.Hash})
 		}
 	}
 	p.marks[author] = v.Mark
@@ -267,7 +272,7 @@ func (s *server) takeReturned(id rom.PatientID, p *patient, lines [][]byte) {
 		panic(err)
 	}
 	for _, l := range back {
-		p.log = append(p.log, entry{l.Ref, l.Bytes, l.Hash, true})
+		p.log = append(p.log, entry{ref: l.Ref, line: l.Bytes, hash: l.Hash, back: true})
 		p.hashes[l.Ref] = l.Hash
 		p.marks[l.Ref.Author] = wire.Mark{N: l.Ref.N, Hash: l.Hash}
 		s.w.event("the clinic's %v came back", l.Ref)
@@ -321,6 +326,10 @@ func (s *server) write(id rom.PatientID, k wire.Kind, body any, at time.Time) (r
 	if err != nil {
 		panic(err)
 	}
+	return s.writeRaw(id, k, v, raw, at)
+}
+
+func (s *server) writeRaw(id rom.PatientID, k wire.Kind, v int, raw []byte, at time.Time) (rom.Ref, bool) {
 	p := s.now.patients[id].copy()
 	mark := p.marks[s.now.clinic]
 	line, err := wire.Seal(wire.Record{
@@ -331,7 +340,7 @@ func (s *server) write(id rom.PatientID, k wire.Kind, body any, at time.Time) (r
 		panic(err)
 	}
 	ref, hash := rom.Ref{Author: s.now.clinic, N: mark.N + 1}, wire.HashOf(line)
-	p.log = append(p.log, entry{ref, line, hash, false})
+	p.log = append(p.log, entry{ref: ref, line: line, hash: hash})
 	p.hashes[ref] = hash
 	p.marks[s.now.clinic] = wire.Mark{N: ref.N, Hash: hash}
 	killed := s.commit(id, p)

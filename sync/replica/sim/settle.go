@@ -1,5 +1,7 @@
 package sim
 
+import "unsling/sync/wire"
+
 // settle stops the faults and lets everything come to rest.
 func (w *world) settle() {
 	w.quiet = true
@@ -23,6 +25,11 @@ func (w *world) settle() {
 			win := ph.windows[round%2]
 			win.begin(win.sync)
 			win.finish()
+			if win.last.Code == wire.UnknownDevice {
+				win.begin(win.rejoin)
+				win.finish()
+				calm = false
+			}
 			if win.adopt {
 				win.begin(func() { win.record(0) })
 				win.finish()

@@ -4,11 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 )
 
 // Shrink looks for a smaller run of the same seed that fails as well: fewer
-// kinds of trouble, fewer steps. The failure it returns says which.
-func Shrink(o Options, f *Failure) *Failure {
+// kinds of trouble, fewer steps. It returns how to play it and how it fails.
+func Shrink(o Options, f *Failure) (Options, *Failure) {
 	best := *f
 	try := func(o Options) bool {
 		o.Log = nil
@@ -38,6 +39,38 @@ func Shrink(o Options, f *Failure) *Failure {
 			cut /= 2
 		}
 	}
-	best.What += fmt.Sprintf(" (in %d steps without %v)", o.Steps, o.Off)
-	return &best
+	return o, &best
+}
+
+// Tell returns what happened in a failing run, one event a line with its step
+// in front, and how it ended. Of a long run it tells the end.
+func Tell(o Options) string {
+	const most = 60
+	var lines []string
+	o.Log = func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
+	err := Run(o)
+	var b strings.Builder
+	fmt.Fprintf(&b, "seed %d, %d steps", o.Seed, o.Steps)
+	if len(o.Off) > 0 {
+		fmt.Fprintf(&b, ", without %v", o.Off)
+	}
+	b.WriteByte('\n')
+	if n := len(lines) - most; n > 0 {
+		fmt.Fprintf(&b, "      (%d events before)\n", n)
+		lines = lines[n:]
+	}
+	for _, l := range lines {
+		b.WriteString("  " + l + "\n")
+	}
+	fmt.Fprintf(&b, "  ends: %v\n", err)
+	return b.String()
+}
+
+// Again is the command that plays a run again.
+func Again(o Options) string {
+	off := make([]string, len(o.Off))
+	for i, k := range o.Off {
+		off[i] = string(k)
+	}
+	return fmt.Sprintf("go test -v ./sync/replica/sim -run TestSeeds -args -seed %d -steps %d -off %q", o.Seed, o.Steps, strings.Join(off, ","))
 }

@@ -3,7 +3,12 @@ package sim
 import (
 	"errors"
 	"flag"
+	"fmt"
+	"runtime"
+	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 )
 
@@ -12,14 +17,18 @@ var (
 	less   = flag.String("off", "", "kinds of trouble to leave out, with commas between")
 	steps  = flag.Int("steps", 0, "how many steps to play")
 	shrink = flag.Bool("shrink", true, "look for a smaller run that fails as well")
-	seeds  = flag.Int("seeds", 50, "how many seeds to play")
+	seeds  = flag.Int("seeds", usual, "how many seeds to play")
 	first  = flag.Uint64("first", 1, "the first of them")
 )
 
+// TestSeeds plays seeds, side by side; each is a world of its own.
 func TestSeeds(t *testing.T) {
 	if *seed >= 0 {
 		o := Options{Seed: uint64(*seed), Steps: *steps, Log: t.Logf}
 		for k := range strings.SplitSeq(*less, ",") {
+			if k != "" && !slices.Contains(Kinds, Kind(k)) {
+				t.Fatalf("there is no kind of trouble %q: %v", k, Kinds)
+			}
 			o.Off = append(o.Off, Kind(k))
 		}
 		if err := Run(o); err != nil {
@@ -30,24 +39,75 @@ func TestSeeds(t *testing.T) {
 	if *seeds < 1 {
 		t.Fatal("no seed to play")
 	}
-	for s := *first; s < *first+uint64(*seeds); s++ {
-		if err := Run(Options{Seed: s}); err != nil {
-			var f *Failure
-			if errors.As(err, &f) && *shrink {
-				f = Shrink(Options{Seed: s}, f)
+	var next atomic.Uint64
+	var failed atomic.Int32
+	var all sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		all.Go(func() {
+			for failed.Load() < 5 { // more of them tell nothing new
+				n := next.Add(1) - 1
+				if n >= uint64(*seeds) {
+					return
+				}
+				o := Options{Seed: *first + n, Steps: *steps}
+				err := Run(o)
+				if err == nil {
+					continue
+				}
+				failed.Add(1)
+				t.Error(report(o, err))
 			}
-			t.Errorf("%v\nplay it again: go test ./sync/replica/sim -run TestSeeds -seed %d", f, s)
-		}
+		})
 	}
+	all.Wait()
 	t.Logf("seeds %d to %d played", *first, *first+uint64(*seeds)-1)
 }
 
+// report is what a person needs to understand a failure.
+func report(o Options, err error) string {
+	var f *Failure
+	if !errors.As(err, &f) || !*shrink {
+		return err.Error()
+	}
+	small, g := Shrink(o, f)
+	return fmt.Sprintf("%v\nthe smallest run found: %v\n%splay it again: %s", f, g, Tell(small), Again(small))
+}
+
+// A failure is told as a short story: who did what, in order, with the same
+// end every time it is played.
+func TestFailureIsTold(t *testing.T) {
+	o := Options{Break: "3 gap"}
+	var f *Failure
+	for o.Seed = 1; !errors.As(Run(o), &f); o.Seed++ {
+		if o.Seed > 100 {
+			t.Fatal("nobody notices")
+		}
+	}
+	small, g := Shrink(o, f)
+	if small.Steps >= 400 || len(small.Off) == 0 {
+		t.Errorf("not smaller: %+v", small)
+	}
+	told := Tell(small)
+	t.Log("\n" + told)
+	if told != Tell(small) {
+		t.Error("played again it is another story")
+	}
+	if !strings.Contains(told, "ends: "+g.Error()) || !strings.Contains(told, "phone 1") || strings.Count(told, "\n") > 70 {
+		t.Errorf("not readable:\n%s", told)
+	}
+	if again := Again(small); !strings.Contains(again, fmt.Sprint("-seed ", o.Seed)) || !strings.Contains(again, fmt.Sprint("-steps ", small.Steps)) {
+		t.Errorf("how to play it again: %s", again)
+	}
+}
+
+// mutantSeeds is how many seeds may be needed to see that a rule is broken.
 var mutantSeeds = flag.Int("mutant-seeds", 150, "how many seeds may be needed to see that a rule is broken")
 
 // TestBreaks goes against each rule in turn; some seed has to notice.
 func TestBreaks(t *testing.T) {
 	for _, b := range Breaks {
 		t.Run(string(b), func(t *testing.T) {
+			t.Parallel()
 			for s := uint64(1); s <= uint64(*mutantSeeds); s++ {
 				var f *Failure
 				if err := Run(Options{Seed: s, Break: b}); errors.As(err, &f) {

@@ -12,6 +12,10 @@ import (
 func (w *world) staffAct() {
 	id := pick(&w.chance, w.ids)
 	p := w.server.now.patients[id]
+	if w.chance.one(25) {
+		w.server.writeRaw(id, wire.KindPlan, newerPlan, []byte(`{"gate":"of a newer program"}`), w.clock)
+		return
+	}
 	h := replica.Fold(p.lines()...)
 	switch w.chance.below(6) {
 	case 0, 1, 2:
@@ -73,6 +77,9 @@ func (w *world) revise(id rom.PatientID, h rom.History) {
 	if w.chance.one(8) {
 		plan.State, plan.Why = rom.Stopped, "come and see us"
 	}
+	if rev <= following {
+		w.fail("I10", "revision %d is written while a phone follows %d", rev, following)
+	}
 	if ref, ok := w.server.write(id, wire.KindPlan, plan, w.clock); ok {
 		w.event("plan %d from %d as %v", rev, base, ref)
 	}
@@ -81,7 +88,10 @@ func (w *world) revise(id rom.PatientID, h rom.History) {
 // serverAct is one thing that happens to the server.
 func (w *world) serverAct() {
 	s := w.server
-	switch w.chance.below(12) {
+	switch w.chance.below(13) {
+	case 12:
+		w.old = w.step + w.chance.below(30)
+		w.event("an older server runs until step %d", w.old)
 	case 0:
 		s.crash = beforeCommit
 	case 1:
@@ -131,6 +141,23 @@ func (w *world) verifyBackup() {
 	w.event("backup verified")
 }
 
+// wasThere marks what the store has of an author that is revoked now: a
+// revocation is not part of a backup, so this holds for every copy.
+func (s *store) wasThere(a rom.Author) {
+	if s == nil {
+		return
+	}
+	for _, p := range s.patients {
+		p.log = slices.Clone(p.log)
+		for i := range p.log {
+			p.log[i].before = p.log[i].before || p.log[i].ref.Author == a
+		}
+	}
+}
+
+// newerPlan is a version of a plan that no program of this version reads.
+const newerPlan = 99
+
 // contains reports whether s has all that o has.
 func (s *store) contains(o *store) bool {
 	for id, p := range o.patients {
@@ -151,6 +178,7 @@ func (w *world) restore() {
 	w.restores++
 	s.pending = nil
 	s.now = pick(&w.chance, s.backups).copy()
+	w.forget()
 	s.newLife()
 	w.event("backup restored, %s", s.now.epoch)
 }
@@ -167,7 +195,9 @@ func (w *world) cut() {
 	}
 	w.cuts++
 	s.pending = nil
-	s.now.patients = old.copy().patients
+	old = old.copy()
+	s.now.patients, s.now.enrolled = old.patients, old.enrolled
+	w.forget()
 	s.points = nil
 	for _, r := range s.rows {
 		r.told = 0
@@ -189,6 +219,9 @@ func (w *world) revoke() {
 		}
 		if r := w.server.rows[ph.author()]; r != nil && !r.revoked && others > 0 {
 			r.revoked = true
+			for _, s := range append([]*store{w.server.now, w.server.verified}, append(w.server.backups, w.server.points...)...) {
+				s.wasThere(ph.author())
+			}
 			w.event("%s revoked", ph.name)
 			return
 		}

@@ -26,6 +26,7 @@ type phone struct {
 	disk    *journal.Disk
 	windows []*window
 	skew    time.Duration // of its clock
+	ahead   time.Duration // the most that its clock ever was ahead
 	past    *journal.Disk // an earlier state of the disk
 	pastAt  int           // records called kept until then
 	kept    int           // records called kept
@@ -204,6 +205,7 @@ func (win *window) Exchange(_ context.Context, req wire.Request) (wire.Reply, []
 	if win.w.broken(14) {
 		req.Returned = nil
 	}
+	req.Returned = append(req.Returned, win.forged()...)
 	var b bytes.Buffer
 	if err := wire.WriteRequest(&b, req); err != nil {
 		panic(err)
@@ -212,6 +214,9 @@ func (win *window) Exchange(_ context.Context, req wire.Request) (wire.Reply, []
 		return none(err)
 	}
 	w, body, author := win.w, b.Bytes(), req.Header.Author
+	if !w.quiet && w.step < w.old {
+		return none(wire.Refuse(wire.TooNew))
+	}
 	again := func() { w.server.exchange(author, body) }
 	if !w.quiet {
 		switch w.chance.below(14) {
@@ -258,6 +263,45 @@ func (win *window) Exchange(_ context.Context, req wire.Request) (wire.Reply, []
 		reply.BackedUp = 1 << 40
 	}
 	return reply, lines, nil
+}
+
+// forged is now and then a clinic line that the clinic never wrote for this
+// patient: with no seal of the clinic's, or one for somebody else.
+func (win *window) forged() [][]byte {
+	w := win.w
+	if w.quiet || !w.chance.one(30) {
+		return nil
+	}
+	key, id := []byte("not the clinic's"), win.ph.patient
+	if w.chance.one(2) {
+		key, id = w.server.key, w.ids[0]
+		if id == win.ph.patient {
+			id = w.ids[1]
+		}
+	}
+	mark := w.server.now.patients[win.ph.patient].marks[w.server.now.clinic]
+	line, err := wire.Seal(wire.Record{
+		Author: w.server.now.clinic, N: mark.N + 1, Prev: mark.Prev(), Salt: wire.Salt(w.chance.salt()), Kind: wire.KindNote, V: 1,
+		Run: "forger", At: w.clock, TZ: "UTC", Body: []byte(`{"text":"all limits are lifted"}`),
+	}, key, id)
+	if err != nil {
+		panic(err)
+	}
+	return [][]byte{line}
+}
+
+// rejoin is what a person does whose phone the clinic does not know any more.
+func (win *window) rejoin() {
+	st := win.ph.state()
+	if !st.Unknown {
+		return
+	}
+	w := win.w
+	a := w.newAuthor()
+	w.server.enrol(win.ph.patient, a)
+	if err := client.Become(context.Background(), win.store, st, a, w.server.now.epoch); err == nil {
+		w.event("%s was not known any more and becomes %s", win.ph.name, a)
+	}
 }
 
 // Register makes a device of its own of a copy.

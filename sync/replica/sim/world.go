@@ -25,7 +25,7 @@ type Options struct {
 type Kind string
 
 // Kinds of trouble, to be left out one by one when a run is made smaller.
-var Kinds = []Kind{"staff", "server", "kill", "evict", "roll back", "copy", "full", "flip", "clock", "prune", "two windows", "correct"}
+var Kinds = []Kind{"staff", "server", "kill", "evict", "roll back", "copy", "full", "flip", "clock", "prune", "two windows", "correct", "rejoin"}
 
 // Failure is an invariant that did not hold.
 type Failure struct {
@@ -55,6 +55,8 @@ type world struct {
 	runs    int
 	authors int
 
+	old int // an older server runs until this step
+
 	restores, cuts int
 	lastPulled     int
 
@@ -63,6 +65,8 @@ type world struct {
 	written map[wire.Hash]bool
 	flipped map[rom.Ref]bool
 	clinic  map[rom.Ref][]clinicLine
+	voided  map[string]string // salts: what a phone took back, and by what
+	watched map[rom.PatientID]*watch
 }
 
 // keptRecord is a record that a phone called kept.
@@ -87,7 +91,7 @@ func Run(o Options) (err error) {
 	w := &world{
 		o: o, chance: chance{o.Seed*0x9e3779b97f4a7c15 + 1}, clock: time.Date(2026, 2, 1, 7, 0, 0, 0, time.UTC), off: map[Kind]bool{},
 		kept: map[string]*keptRecord{}, written: map[wire.Hash]bool{}, flipped: map[rom.Ref]bool{},
-		clinic: map[rom.Ref][]clinicLine{},
+		clinic: map[rom.Ref][]clinicLine{}, voided: map[string]string{}, watched: map[rom.PatientID]*watch{},
 	}
 	for _, k := range o.Off {
 		w.off[k] = true
@@ -235,7 +239,15 @@ func (w *world) phoneAct(ph *phone) {
 		{"copy", 1, ph.clone},
 		{"full", 2, func() { ph.disk.Limit(w.chance.below(2) * (ph.disk.Size() + w.chance.below(2000))) }},
 		{"flip", 1, ph.flip},
-		{"clock", 2, func() { ph.skew = time.Duration(w.chance.below(400)-100) * 24 * time.Hour }},
+		{"clock", 2, func() {
+			ph.skew = time.Duration(w.chance.below(400)-100) * 24 * time.Hour
+			ph.ahead = max(ph.ahead, ph.skew)
+		}},
+		{"rejoin", 3, func() {
+			if !ph.windows[0].busy() {
+				ph.windows[0].begin(ph.windows[0].rejoin)
+			}
+		}},
 		{"prune", 3, func() {
 			if !ph.windows[0].busy() {
 				ph.windows[0].begin(func() { ph.windows[0].syncer.Prune(context.Background()) })
@@ -302,5 +314,6 @@ func (ph *phone) clone() {
 		return
 	}
 	other := ph.w.newPhone(ph.patient, ph.disk.Copy(), false)
+	other.ahead = ph.ahead
 	ph.w.event("%s is a copy of %s", other.name, ph.name)
 }
