@@ -8,15 +8,14 @@ type Tier string
 // The tiers.
 const (
 	Within Tier = ""      // at or below the limit
-	Close  Tier = "close" // over, but by no more than the error of the reading
-	Over   Tier = "over"  // beyond the error, or over for the second time
+	Close  Tier = "close" // over, but by no more than the margin
+	Over   Tier = "over"  // beyond the limit's margin, or over for the second time
 )
 
-// ErrorOf returns the error that limits are judged with: one standard error,
+// ErrorOf returns the error that aims are kept from limits by: one standard error,
 // the figure that the patient sees as "could be 7 more or less", and never
 // less than one degree. One and not two, since the wider margin would keep
-// the arm 14 degrees from its limit and let it stiffen, while warnings should
-// rather come early.
+// the arm 14 degrees from its limit and let it stiffen.
 func ErrorOf(se rom.Degrees) rom.Degrees { return max(se, rom.Deg(1)) }
 
 // Worst returns the more serious of two tiers.
@@ -43,6 +42,11 @@ func JudgeTrials(trials []rom.Trial, se rom.Degrees, l rom.Limit, oversBefore in
 	return worst, farthest
 }
 
+// MarginOf returns how far beyond the limit a reading with a standard error is
+// clearly over: the plan's number of standard errors, and never less than one
+// degree.
+func MarginOf(l rom.Limit, se rom.Degrees) rom.Degrees { return l.Margin.Of(ErrorOf(se)) }
+
 // Judge compares a reading with a limit. oversBefore is how many earlier
 // readings of the motion were over the same limit, whether within error or
 // not. An open limit has no tier; a locked one is over with any angle.
@@ -52,7 +56,7 @@ func Judge(angle, se rom.Degrees, l rom.Limit, oversBefore int) Tier {
 		return Over
 	case l.Open || l.Motion.ByLevel() || angle <= l.Ceiling:
 		return Within
-	case angle > l.Ceiling+ErrorOf(se) || oversBefore > 0:
+	case angle > l.Ceiling+MarginOf(l, se) || oversBefore > 0:
 		return Over
 	}
 	return Close

@@ -30,6 +30,7 @@ const (
 	PastPain      ConflictKind = "pain-cap"  // more pain
 	PastForbidden ConflictKind = "forbidden" // a forbidden combination left out
 	PastMeasuring ConflictKind = "measuring" // more measuring than the first six weeks bear
+	PastMargin    ConflictKind = "margin"    // a wider margin beyond limits
 )
 
 // CheckPlan lists where plan goes past the protocol (merge several first). Each
@@ -42,6 +43,9 @@ func CheckPlan(plan rom.Plan, p Protocol) []Conflict {
 		return nil
 	}
 	var out []Conflict
+	if a, b := plan.Margin.Or(), p.Margin.Or(); a > b {
+		out = append(out, Conflict{What: PastMargin, Plan: a.String(), Protocol: b.String(), From: p.MarginFrom})
+	}
 	for i, ph := range plan.Phases {
 		ref := p.phaseAt(ph.From)
 		add := func(m rom.Motion, what ConflictKind, plan, protocol string, from rom.Source) {

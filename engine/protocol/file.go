@@ -3,6 +3,7 @@ package protocol
 import (
 	"encoding"
 	"encoding/json"
+	"math"
 
 	"unsling/engine/rom"
 )
@@ -61,6 +62,9 @@ func readFile(data []byte) (Protocol, places, []Fault) {
 		Procedure: rom.Procedure(o.text("procedure", true)), Variant: o.text("variant", false),
 		Title: o.text("title", true), Draft: o.text("draft", false),
 		TherapyPerWeek: o.integer("therapy_per_week", false),
+	}
+	if p.Margin = o.margin("over_margin"); p.Margin != 0 {
+		p.MarginFrom = o.source("over_margin_src")
 	}
 	for _, n := range o.list("phases", true) {
 		p.Phases = append(p.Phases, r.phase(n))
@@ -199,4 +203,20 @@ func (o *object) degrees(key string, required bool) rom.Degrees {
 		o.r.fault(n.line, n.path, "must be an angle in degrees")
 	}
 	return d
+}
+
+// margin reads a number of standard errors.
+func (o *object) margin(key string) rom.Margin {
+	n := o.get(key, false)
+	if n == nil {
+		return 0
+	}
+	num, _ := n.value.(json.Number)
+	x, err := num.Float64()
+	m := rom.Margin(math.Round(x * 100))
+	if err != nil || x < 1 || x > 3 || !m.Valid() {
+		o.r.fault(n.line, n.path, "must be a number of standard errors between 1 and 3")
+		return 0
+	}
+	return m
 }

@@ -2,6 +2,7 @@ package protocol
 
 import (
 	"encoding/json"
+	"strconv"
 
 	"unsling/engine/rom"
 )
@@ -16,6 +17,8 @@ type fileProtocol struct {
 	Title          string           `json:"title"`
 	Draft          string           `json:"draft,omitempty"`
 	TherapyPerWeek int              `json:"therapy_per_week,omitempty"`
+	Margin         json.Number      `json:"over_margin,omitempty"`
+	MarginFrom     string           `json:"over_margin_src,omitempty"`
 	Questions      []Question       `json:"questions,omitempty"`
 	Opened         []rom.ExerciseID `json:"opened,omitempty"`
 	Closed         []rom.ExerciseID `json:"closed,omitempty"`
@@ -80,6 +83,9 @@ func (p Protocol) MarshalJSON() ([]byte, error) {
 	f := fileProtocol{
 		ID: p.ID, Version: p.Version, Procedure: p.Procedure, Variant: p.Variant, Title: p.Title, Draft: p.Draft,
 		TherapyPerWeek: p.TherapyPerWeek, Questions: p.Questions, Opened: p.Opened, Closed: p.Closed, Adopted: p.Adopted,
+	}
+	if p.Margin != 0 {
+		f.Margin, f.MarginFrom = json.Number(strconv.FormatFloat(float64(p.Margin)/100, 'f', -1, 64)), p.MarginFrom.String()
 	}
 	for _, ph := range p.Phases {
 		f.Phases = append(f.Phases, ph.file())

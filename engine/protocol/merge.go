@@ -44,6 +44,12 @@ func Merge(ps ...Protocol) (Protocol, error) {
 			out.Draft += " " + p.Draft
 		}
 		out.Closed = union(out.Closed, p.Closed)
+		switch a, b := out.Margin.Or(), p.Margin.Or(); { // the smaller warns earlier
+		case b < a:
+			out.Margin, out.MarginFrom = p.Margin, p.MarginFrom
+		case a == b:
+			out.MarginFrom = joined(out.MarginFrom, p.MarginFrom)
+		}
 		for _, q := range p.Questions {
 			if !slices.ContainsFunc(out.Questions, func(o Question) bool { return o.Key == q.Key }) {
 				out.Questions = append(out.Questions, q)

@@ -14,7 +14,7 @@ const limitDays = 28
 
 var limitRules = []Rule{{
 	Name: "limit", Class: LimitPassed, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
-	Says: "a reading or a held angle beyond the phase's limit: within its error once is near; beyond the error, or over twice, is passed; with a pop, sharp pain or fall at any angle it is broken",
+	Says: "a reading or a held angle beyond the phase's limit: once and by no more than the plan's margin (1 standard error unless its protocol says otherwise) is near; beyond the margin, or over twice running, is passed; with a pop, sharp pain or fall at any angle it is broken",
 	eval: evalLimits,
 }}
 
@@ -179,7 +179,7 @@ func (f *facts) limitFinding(r Rule, m rom.Motion, overs []over) judgement {
 		by = "above the limit of " + x.limit.Highest.String()
 	default:
 		by = fmt.Sprintf("%s over the limit of %s, error %s", deg(x.angle-x.limit.Ceiling), deg(x.limit.Ceiling), deg(gonio.ErrorOf(x.se)))
-		out.Numbers = append(out.Numbers, num("limit", deg(x.limit.Ceiling)), num("error", deg(gonio.ErrorOf(x.se))))
+		out.Numbers = append(out.Numbers, num("limit", deg(x.limit.Ceiling)), num("error", deg(gonio.ErrorOf(x.se))), num("clearly over from", deg(x.limit.Ceiling+gonio.MarginOf(x.limit, x.se))))
 	}
 	if m.ByLevel() {
 		got = x.level.String()

@@ -37,6 +37,7 @@ const (
 	AspectMeasures    Aspect = "measuring"
 	AspectContact     Aspect = "contact"
 	AspectMayI        Aspect = "daily questions"
+	AspectMargin      Aspect = "clearly over a limit"
 )
 
 // Diff lists in what q differs from p, in the order of the phases. Numbers,
@@ -54,6 +55,7 @@ func (p Plan) Diff(q Plan) []Difference {
 	add("", AspectHours, fmt.Sprint(p.WakeFrom, "-", p.WakeTo, ", gap ", p.LeastGap), fmt.Sprint(q.WakeFrom, "-", q.WakeTo, ", gap ", q.LeastGap))
 	add("", AspectContact, fmt.Sprint(p.Contact), fmt.Sprint(q.Contact))
 	add("", AspectMayI, fmt.Sprint(p.MayI), fmt.Sprint(q.MayI))
+	add("", AspectMargin, "by "+p.Margin.String(), "by "+q.Margin.String())
 	out = append(out, diffExercises(AspectOpened, p.Opened, q.Opened)...)
 	out = append(out, diffExercises(AspectClosed, p.Closed, q.Closed)...)
 	for _, now := range q.Phases {

@@ -1,5 +1,7 @@
 package rom
 
+import "strconv"
+
 // Limit is what one phase permits of one motion of the operated arm. It is
 // one row of a protocol: a motion without a row is locked.
 type Limit struct {
@@ -22,6 +24,37 @@ type Limit struct {
 	// Open says that the source permits the motion without a ceiling.
 	Open bool   `json:"open,omitempty"`
 	From Source `json:"src"`
+	// Margin is the plan's own, repeated here for those who judge by the row.
+	Margin Margin `json:"-"`
+}
+
+// Margin is how many standard errors of a reading lie between a limit and
+// what counts as clearly over it, in hundredths; 0 means DefaultMargin. How
+// far to stay away from the limit is not its matter. It is a choice without a
+// source: a wider one spares false alarms and finds true ones later. The surgeon
+// sets it in the protocol.
+type Margin int
+
+// DefaultMargin is one standard error: warnings should rather come early.
+const DefaultMargin Margin = 100
+
+// Valid reports whether m is 0 or lies between one and three standard errors.
+func (m Margin) Valid() bool { return m == 0 || m >= 100 && m <= 300 }
+
+// Or returns m, or the default for 0.
+func (m Margin) Or() Margin {
+	if m == 0 {
+		return DefaultMargin
+	}
+	return m
+}
+
+// Of returns the margin of a standard error, rounded to tenths of a degree.
+func (m Margin) Of(se Degrees) Degrees { return (se*Degrees(m.Or()) + 50) / 100 }
+
+// String prints "1.64 standard errors".
+func (m Margin) String() string {
+	return strconv.FormatFloat(float64(m.Or())/100, 'f', -1, 64) + " standard errors"
 }
 
 // Validate checks the row against anatomy and itself.

@@ -160,14 +160,16 @@ type Plan struct {
 	Answers []Ref `json:"answers,omitempty"`
 	// WakeFrom and WakeTo bound the patient's day in minutes after midnight;
 	// LeastGap is the least number of minutes between two sessions.
-	WakeFrom int     `json:"wake_from"`
-	WakeTo   int     `json:"wake_to"`
-	LeastGap int     `json:"least_gap"`
-	MayI     []MayI  `json:"may_i,omitempty"`
-	Contact  Contact `json:"contact"`
-	By       StaffID `json:"by"`
-	On       Date    `json:"on"`
-	Reason   string  `json:"reason"` // why this revision was made
+	WakeFrom int    `json:"wake_from"`
+	WakeTo   int    `json:"wake_to"`
+	LeastGap int    `json:"least_gap"`
+	MayI     []MayI `json:"may_i,omitempty"`
+	// Margin is when a reading counts as clearly over any limit of the plan.
+	Margin  Margin  `json:"margin,omitempty"`
+	Contact Contact `json:"contact"`
+	By      StaffID `json:"by"`
+	On      Date    `json:"on"`
+	Reason  string  `json:"reason"` // why this revision was made
 }
 
 // Validate checks p by itself: everything but what needs the protocol or the
@@ -192,6 +194,8 @@ func (p Plan) Validate() error {
 		return invalid("least_gap", "must lie between 0 and 720 minutes")
 	case p.TherapyDayLess < 0 || p.TherapyDayLess > 12:
 		return invalid("therapy_day_less", "must lie between 0 and 12")
+	case !p.Margin.Valid():
+		return invalid("margin", "must lie between one and three standard errors")
 	case p.Contact.Phone == "":
 		return invalid("contact.phone", "is missing: the patient must be able to call")
 	case len(p.Phases) == 0:

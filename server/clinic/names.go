@@ -95,6 +95,7 @@ var stopNames = map[rom.StopReason]string{
 var conflictNames = map[protocol.ConflictKind]string{
 	protocol.PastClass: "a higher class", protocol.PastCeiling: "a higher ceiling", protocol.PastGate: "no clearance", protocol.PastSling: "less of the sling",
 	protocol.PastLock: "an exercise", protocol.PastPain: "more pain", protocol.PastForbidden: "a forbidden combination", protocol.PastMeasuring: "more measuring",
+	protocol.PastMargin: "a wider margin beyond limits",
 }
 
 // changeText is one difference between two revisions in one line.
@@ -243,6 +244,7 @@ var helpers = template.FuncMap{
 	"colleagues":  colleagues,
 	"conflict":    func(k protocol.ConflictKind) string { return name(conflictNames, k) },
 	"plural":      plural,
+	"rest":        func(all, to int) int { return min(pageRows, all-to) },
 }
 
 // hasString reports whether the printed x is among the printed list; it
