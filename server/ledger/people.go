@@ -35,6 +35,11 @@ type Staff struct {
 	Password string      `json:"password"` // PHC string, see access.Passwords
 	Disabled bool        `json:"disabled,omitempty"`
 	Added    time.Time   `json:"added"`
+
+	// Factors is what the person signs in with beside the password, and
+	// Invited the invitation to set that up, nil for none.
+	Factors Factors          `json:"factors,omitzero"`
+	Invited *StaffInvitation `json:"invited,omitempty"`
 }
 
 // Session is one sign-in of one member of staff. It ends at Until at the
@@ -45,6 +50,22 @@ type Session struct {
 	Started time.Time   `json:"started"`
 	Until   time.Time   `json:"until"`
 	Ended   time.Time   `json:"ended,omitzero"`
+
+	// Checked is when the person last proved who it is, zero for at Started.
+	Checked time.Time `json:"checked,omitzero"`
+	// How the person signed in: "passkey", "password", or "password and code".
+	How string `json:"how,omitempty"`
+	// Bare sessions open nothing but the own account: the clinic asks for a
+	// second factor, and the person has none yet.
+	Bare bool `json:"bare,omitempty"`
+}
+
+// LastChecked is when the person last proved who it is.
+func (s Session) LastChecked() time.Time {
+	if s.Checked.IsZero() {
+		return s.Started
+	}
+	return s.Checked
 }
 
 // Live reports whether the session still stands at the instant at.

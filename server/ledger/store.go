@@ -12,6 +12,7 @@ import (
 // many goroutines.
 type Store interface {
 	Staffing
+	Accounts
 	Patients
 	Phones
 	Log

@@ -54,6 +54,7 @@ func Run(t *testing.T, setup Setup) {
 		run  func(*testing.T, *bench)
 	}{
 		{"staff", testStaff}, {"sessions", testSessions}, {"adoptions", testAdoptions},
+		{"accounts", testAccounts}, {"next session", testNextSession}, {"end of emergency access", testEndGlass},
 		{"patients", testPatients}, {"heads", testHeads}, {"look", testLook}, {"care team", testTeam}, {"emergency access", testGlass},
 		{"enrol", testEnrol}, {"enrol refused", testEnrolRefused}, {"one invitation, fifty phones", testEnrolRace}, {"copied phone", testRegister},
 		{"phone replaced", testReplacePhone}, {"phone in again", testEnrolAgain},
