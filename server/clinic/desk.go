@@ -20,7 +20,10 @@ type Store interface {
 	ledger.Audits
 	Append(rom.PatientID, []ledger.Draft, *ledger.Base, ledger.Trail) ([]ledger.Line, error)
 	Facts(rom.PatientID) (ledger.Facts, error)
+	Read(p rom.PatientID, from int64, max int) ([]ledger.Line, error)
 	Quarantine(rom.PatientID) ([]ledger.Quarantined, error)
+	Sealed(rom.Author) ([]ledger.Line, error)
+	Release(rom.Author, ledger.Trail) ([]ledger.Line, error)
 }
 
 // Desk answers everything below /clinic/.
@@ -45,8 +48,9 @@ type Desk struct {
 
 	judged judged
 	onces  onces
-	mu     sync.Mutex // guards sheets
+	mu     sync.Mutex // guards sheets and shown
 	sheets map[string]sheet
+	shown  map[string]shown // by session
 }
 
 // Handler returns the pages. It panics when a page does not parse, which a
@@ -75,6 +79,8 @@ func (d *Desk) routes() map[string]http.Handler {
 
 		"GET /clinic/{$}":                   d.signedIn(d.watchList),
 		"GET /clinic/patients/{patient}":    d.onPatient(access.ViewPatient, d.patientPage),
+		"POST /clinic/looked":               d.signedIn(d.looked),
+		"GET /clinic/morning":               d.signedIn(d.morning),
 		"GET /clinic/enrol":                 d.signedIn(d.enrolPage),
 		"POST /clinic/enrol":                d.signedIn(d.enrol),
 		"GET /clinic/protocols":             d.signedIn(d.protocolsPage),
@@ -96,6 +102,7 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/clearance":    d.onPatient(access.ClearPhase, d.clear),
 		"POST /clinic/patients/{patient}/finding":      d.onPatient(access.ViewPatient, d.findingAct),
 		"GET /clinic/patients/{patient}/finding":       d.onPatient(access.ViewPatient, d.findingPage),
+		"POST /clinic/patients/{patient}/undo":         d.onPatient(access.ViewPatient, d.undo),
 		"GET /clinic/patients/{patient}/entry/{what}":  d.onPatient(access.ViewPatient, d.entryPage),
 		"POST /clinic/patients/{patient}/entry/{what}": d.onPatient(access.ViewPatient, d.entryAct),
 		"GET /clinic/patients/{patient}/team":          d.onPatient(access.ViewPatient, d.teamPage),

@@ -89,10 +89,15 @@ func (d *Desk) findingAct(v *visit) error {
 	} else if err != nil {
 		return err
 	}
-	if err := v.write(nil, drafts...); err != nil {
+	lines, err := v.desk.Store.Append(v.patient.ID, drafts, nil, v.trail())
+	if err != nil {
 		return err
 	}
-	return v.back("/clinic/patients/"+string(v.patient.ID)+"?episode="+string(c.Episode.ID), "finding")
+	to := "/clinic/patients/" + string(v.patient.ID) + "?episode=" + string(c.Episode.ID)
+	if v.form("from") == fromList {
+		to = v.listAddress("q")
+	}
+	return v.backUndo(to, "finding", rom.Ref{Author: lines[0].Author, N: lines[0].N})
 }
 
 // longestSnooze is how many days a finding can be kept quiet.

@@ -1,7 +1,9 @@
 package clinic
 
 import (
+	"errors"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
@@ -134,8 +136,9 @@ type judgedRow struct {
 	day    rom.Date
 	held   int // lines set aside
 	phones string
-	from   int // minute of day when it was judged
-	until  int // first minute of day at which time alone may change it
+	from   int  // minute of day when it was judged
+	until  int  // first minute of day at which time alone may change it
+	ended  bool // nobody watches any more: no day changes it
 	briefs []brief
 }
 
@@ -172,8 +175,8 @@ func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
 	var stale []int
 	for i := range panel {
 		had, ok := v.desk.judged.get(panel[i].Patient.ID)
-		if ok && had.seq == panel[i].Facts.Seq && had.day == v.today && had.held == panel[i].Quarantined &&
-			had.from <= v.minute && v.minute < had.until && had.phones == phonesPrint(panel[i].Phones) {
+		if ok && had.seq == panel[i].Facts.Seq && had.held == panel[i].Quarantined && had.phones == phonesPrint(panel[i].Phones) &&
+			(had.ended || had.day == v.today && had.from <= v.minute && v.minute < had.until) {
 			out[i] = had.briefs
 			continue
 		}
@@ -202,12 +205,20 @@ func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
 }
 
 func (v *visit) judgeBriefs(row ledger.PanelRow) ([]brief, error) {
+	facts, err := v.desk.Store.Facts(row.Patient.ID)
+	if errors.Is(err, ledger.ErrErased) {
+		return nil, nil // since the list was read
+	} else if err != nil {
+		return nil, err
+	}
+	row.Facts = facts
 	f, err := v.judge(row)
 	if err != nil {
 		return nil, err
 	}
 	keep := judgedRow{
 		seq: row.Facts.Seq, day: v.today, held: row.Quarantined, phones: phonesPrint(row.Phones), from: v.minute, until: 24 * 60,
+		ended: !slices.ContainsFunc(f.Episodes, care.Live),
 	}
 	// The hours of the day at which something falls due: the clinic's own,
 	// and those of the findings.

@@ -117,7 +117,7 @@ func everyPage(t *testing.T, p *practice) map[string]*answer {
 	form["motions"] = []string{"FF", "ER0"}
 	w.taken(w.post(x.base+"/episode", form))
 	out := map[string]*answer{
-		"sign-in": (&person{p: p}).get("/clinic/sign-in"), "list": w.get("/clinic/"), "nobody found": w.get("/clinic/?find=zzz"), "patient": w.get(x.base),
+		"sign-in": (&person{p: p}).get("/clinic/sign-in"), "list": w.get("/clinic/"), "morning": w.get("/clinic/morning"), "narrowed list": w.get("/clinic/?mine=1&finding=limit-passed&overdue=1"), "nobody found": w.get("/clinic/?find=zzz"), "patient": w.get(x.base),
 		"plan": w.get(x.base + "/plan"), "history": w.get(x.base + "/plan/history"), "episode": w.get(x.base + "/episode"), "team": w.get(x.base + "/team"),
 		"explain": w.get(x.base + "/explain"), "reading": w.get(x.base + "/entry/reading"), "therapy": w.get(x.base + "/entry/therapy"), "visit": w.get(x.base + "/entry/visit"),
 		"note": w.get(x.base + "/entry/note"), "finding": w.get(x.base + "/finding?episode=" + string(e.ID) + "&key=limit:FF"), "enrol": w.get("/clinic/enrol"),
@@ -295,7 +295,7 @@ func TestListOrder(t *testing.T) {
 	if found := w.get("/clinic/?find=ended"); !strings.Contains(found.page.words(), "Ed Ended") {
 		t.Error("an ended episode is not found by name")
 	}
-	if found := w.get("/clinic/?find=n-hal"); !strings.Contains(found.page.words(), "Hal Hurt") || strings.Contains(found.page.words(), "Ada Rowe") {
+	if found := w.get("/clinic/?find=n-hal+hurt"); !strings.Contains(found.page.words(), "Hal Hurt") || strings.Contains(found.page.words(), "Ada Rowe") {
 		t.Error("not found by number")
 	}
 	if other := p.as(orr).get("/clinic/"); strings.Contains(other.page.words(), "Hal Hurt") || !strings.Contains(other.page.words(), "No patients yet") {
@@ -319,7 +319,8 @@ func TestListKeepsUpWithTheClock(t *testing.T) {
 	p := newPractice(t)
 	pastLimit(t, p)
 	overdue := func() bool {
-		return strings.Contains(p.as(vega).get("/clinic/").page.words(), "overdue Therapist, was due")
+		words := p.as(vega).get("/clinic/").page.words()
+		return strings.Contains(words, "overdue") && strings.Contains(words, "Therapist, was due")
 	}
 	for _, c := range []struct {
 		at   time.Time
@@ -334,22 +335,40 @@ func TestListKeepsUpWithTheClock(t *testing.T) {
 	}
 }
 
-// Who belongs together in a long list stays countable: the quiet ones are
-// folded, and all of them are one link away.
+// A long list comes in pages; going on from a row loses nobody and shows
+// nobody twice, also when the row itself has left the list meanwhile.
 func TestLongList(t *testing.T) {
 	p := newPractice(t)
 	p.adopt(rom.CuffRepair)
-	for i := range quietMost + 5 {
+	var all []*patient
+	for i := range pageRows + 25 {
 		form := enrolForm1(fmt.Sprintf("Quiet %03d", i))
 		form.Set("surgery", "2026-04-01")
-		p.enrol(form)
+		all = append(all, p.enrol(form))
 	}
 	w := p.as(vega)
-	list := w.get("/clinic/")
-	if got := sections(list); len(got["quiet"]) != quietMost || !strings.Contains(list.page.words(), "Show 5 more") || !strings.Contains(list.page.words(), "Nothing open · 65") {
-		t.Errorf("%d of %d rows", len(got["quiet"]), quietMost+5)
+	first := w.get("/clinic/")
+	next := first.page.all(func(k *node) bool { return k.attr["rel"] == "next" })
+	if got := sections(first)["quiet"]; len(got) != pageRows || len(next) != 1 || !strings.Contains(first.page.words(), "Nothing open · 125") || !strings.Contains(first.page.words(), "1 to 100 of 125") {
+		t.Fatalf("%d rows, %d links on", len(got), len(next))
 	}
-	if got := sections(w.get("/clinic/?all")); len(got["quiet"]) != quietMost+5 {
-		t.Errorf("all: %d rows", len(got["quiet"]))
+	rest := sections(w.get(next[0].attr["href"]))["quiet"]
+	seen := map[string]bool{}
+	for _, n := range append(sections(first)["quiet"], rest...) {
+		if seen[n] {
+			t.Errorf("%s twice", n)
+		}
+		seen[n] = true
+	}
+	if len(seen) != len(all) {
+		t.Errorf("%d of %d on two pages", len(seen), len(all))
+	}
+	for _, x := range all { // the last row of the first page ends and leaves the list
+		if row, err := p.store.Patient(x.id); err == nil && row.Name == sections(first)["quiet"][pageRows-1] {
+			w.taken(w.post(x.base+"/episode", change(t, w.get(x.base+"/episode"), "withdraw", "act", "withdraw", "reason", "moved away")))
+		}
+	}
+	if again := sections(w.get(next[0].attr["href"]))["quiet"]; !slices.Equal(again, rest) {
+		t.Errorf("after the row has gone: %v, want %v", again, rest)
 	}
 }

@@ -74,6 +74,7 @@ type frame struct {
 	Done   string        // what was just done
 	Print  bool          // a sheet for paper: no navigation
 	Page   any
+	Undo   *undoing // of what was just done; nil when there is nothing to undo
 	visit  *visit
 }
 
@@ -94,6 +95,7 @@ func (v *visit) showWith(status int, name string, f frame) error {
 	if f.Done == "" {
 		f.Done = done[v.r.URL.Query().Get("done")]
 	}
+	f.Undo = v.undoing()
 	f.Notice = v.desk.notice()
 	return write(v.w, status, name, f)
 }
@@ -140,6 +142,8 @@ var done = map[string]string{
 	"started":   "The side is confirmed and the programme has started.",
 	"ended":     "The episode has ended. The phone says so at its next contact.",
 	"finding":   "Noted.",
+	"undone":    "Taken back. The finding stands as before.",
+	"looked":    "Marked as seen. What comes from now on is new.",
 	"entry":     "Entered.",
 	"adopted":   "Adopted. It can be prescribed from now on.",
 	"settings":  "Saved.",
@@ -202,6 +206,7 @@ func (d *Desk) fail(v *visit, err error) {
 func serveAsset(w http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("file")
 	script, err := assetFiles.ReadFile("assets/" + name)
+	cache := w.Header().Get("Cache-Control")
 	w.Header().Set("Cache-Control", "no-cache")
 	switch {
 	case name == "desk.css":
@@ -211,6 +216,7 @@ func serveAsset(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 		_, _ = w.Write(script)
 	default:
+		w.Header().Set("Cache-Control", cache)
 		http.Error(w, "There is no such file.", http.StatusNotFound)
 	}
 }
