@@ -26,6 +26,7 @@ type Store interface {
 	Author(rom.Author) (ledger.Author, error)
 	Enrol(ledger.Enrolment, ledger.Trail) (ledger.Author, error)
 	Register(old rom.Author, e ledger.Enrolment, trail ledger.Trail) (ledger.Author, error)
+	RevokeAuthor(rom.Author, ledger.Trail) error
 	Exchange(ledger.ExchangeRequest) (ledger.ExchangeReply, error)
 }
 
@@ -97,6 +98,7 @@ func (a *API) Handler() http.Handler {
 		{http.MethodGet, wire.PathHello, "", a.hello},
 		{http.MethodPost, wire.PathEnrol, "application/json", a.enrol},
 		{http.MethodPost, wire.PathDevices, "application/json", a.devices},
+		{http.MethodPost, wire.PathLeave, "application/json", a.leave},
 		{http.MethodPost, wire.PathToken, "application/x-www-form-urlencoded", a.token},
 		{http.MethodPost, wire.PathExchange, wire.ContentType, a.exchange},
 		{http.MethodGet, "/healthz", "", a.healthz},

@@ -5,5 +5,5 @@ type Leave struct{}
 
 // Left is the answer: the phone is revoked from now on.
 type Left struct {
-	State State `json:"state"`
+	State string `json:"state"` // Revoked
 }
