@@ -84,6 +84,9 @@ func (f filter) Any() bool {
 	return g != filter{}
 }
 
+// Picked reports whether one of the lists narrows it.
+func (f filter) Picked() bool { return f.Procedure != "" || f.Phase != "" || f.Class != "" }
+
 // The dimensions in which rows are told apart. A row is counted under a
 // choice of one dimension when it passes all the others.
 const (
