@@ -20,7 +20,7 @@ const noLevel rom.Level = 0
 
 // SpineHeight is the height of the picture of Spine without its legend, in
 // thousandths of its width.
-const SpineHeight = viewHeight * 1000 / viewWidth
+const SpineHeight = int(viewHeight) * 1000 / int(viewWidth)
 
 // Spine returns the picture of the back with the hand at a level and the
 // places of the back as points to tap. At level 0 the hand hangs.

@@ -171,7 +171,7 @@ func (a *App) look() {
 	a.day = schedule.Day{State: schedule.NoPlan}
 	if a.episode != "" {
 		minute := a.now.Hour()*60 + a.now.Minute()
-		a.day = a.on(a.facts.History, a.episode, today, minute, schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told})
+		a.day = a.on(a.facts.History, a.episode, today, minute, a.with())
 	}
 	if a.sideDiffers() {
 		a.day = unsure(a.day)
@@ -179,6 +179,11 @@ func (a *App) look() {
 	if a.facts.Account.State == Revoked {
 		a.day = shut(a.day)
 	}
+}
+
+// with is what the engine must know besides the history.
+func (a *App) with() schedule.With {
+	return schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told}
 }
 
 // shut is what a day still says once the clinic has ended this phone's access:

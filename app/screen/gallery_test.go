@@ -217,10 +217,7 @@ func shots(t testing.TB) []shot {
 	}
 	tilt.tick(900 * time.Millisecond)
 	add("measure-tilt", tilt)
-	s = on(t, 100, 10)
-	s = at("/measure", s)
-	s.a.chooseRow(rom.HandBehindBack, rom.Right)
-	add("measure-level", s)
+	out = append(out, moreShots(t)...)
 	add("measure-locked", at("/measure", on(t, 20, 10)))
 
 	far := on(t, 60, 10)

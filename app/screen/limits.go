@@ -33,10 +33,10 @@ func (a *App) viewLimits() limitsView {
 		case x.Motion.ByLevel():
 			row.Value = words.Level(a.lang(), x.Limit.Highest)
 		default:
-			row.Value = angle(x.Limit.Ceiling)
+			row.Value = limitAngle(x.Limit.Ceiling)
 		}
 		if x.Limit.ActiveCeil > 0 {
-			row.Sub += " " + a.f(words.ByItself, x.Limit.ActiveCeil.Whole())
+			row.Sub += " " + a.f(words.ByItself, x.Limit.ActiveCeil.Floor())
 		}
 		v.May = append(v.May, row)
 	}

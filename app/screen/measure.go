@@ -34,8 +34,12 @@ type measureState struct {
 
 	photo photoState
 	tilt  tiltState
+	level levelState
+	place rom.Level // chosen on the picture of the back, 0 for none
 
 	trials   []rom.Trial
+	doubted  bool // the person was asked about an odd angle and may confirm it
+	extra    bool // one more trial was offered since they differ
 	warnings []gonio.Warning
 	trouble  string
 
@@ -232,12 +236,10 @@ func (a *App) chooseMotion(m rom.Motion) {
 	if s.side == a.day.Episode.Side {
 		s.overs = a.oversBefore(m, a.day.Motion(m).Limit)
 	}
-	if m.ByLevel() {
-		s.way, _ = levelWay(m)
-		s.step = stepLevel
-		return
-	}
 	s.ways = a.waysOf(m)
+	if m.ByLevel() {
+		s.wanted = 1
+	}
 	s.step = stepHow
 	if len(s.ways) == 1 {
 		a.chooseWay(0)
@@ -249,6 +251,9 @@ func (a *App) chooseMotion(m rom.Motion) {
 func (a *App) waysOf(m rom.Motion) []gonio.Way {
 	var out []gonio.Way
 	all := gonio.GuideFor(m).Ways
+	if m.ByLevel() {
+		return levelWays(all)
+	}
 	if a.measure.inHold {
 		if x, ok := protocol.Lookup(a.session.view.Exercise); ok {
 			var fit []gonio.Way
@@ -276,66 +281,10 @@ func (a *App) waysOf(m rom.Motion) []gonio.Way {
 	return out
 }
 
-func levelWay(m rom.Motion) (gonio.Way, bool) {
-	for _, w := range gonio.GuideFor(m).Ways {
-		return w, true
-	}
-	return gonio.Way{Method: rom.LevelMethod, Position: rom.Standing}, false
-}
-
-func (a *App) chooseWay(i int) {
-	s := &a.measure
-	if i < 0 || i >= len(s.ways) {
-		return
-	}
-	s.way, s.step, s.trouble = s.ways[i], stepSetUp, ""
-}
-
-// setUpView is how to lie and where the phone goes.
-type setUpView struct {
-	Title, Danger string
-	Lines         []string
-	Watch         []string
-	Photo, Tilt   bool
-	Trial         string
-	Trouble       string
-	Live          bool
-	Countdown     string
-}
-
-func (a *App) viewSetUp() setUpView {
-	s := &a.measure
-	g := gonio.GuideFor(s.motion)
-	v := setUpView{
-		Title: words.Capital(words.Motion(a.lang(), s.motion)), Danger: a.t(words.DangerFirst), Trouble: s.trouble,
-		Photo: s.way.Method == rom.Photo, Tilt: s.way.Method == rom.Tilt, Live: s.photo.live, Countdown: a.countdown(),
-	}
-	if s.wanted > 1 {
-		v.Trial = a.f(words.TrialOf, len(s.trials)+1, s.wanted)
-	}
-	v.Lines = append(v.Lines, words.Position(a.lang(), s.way.Position))
-	if v.Photo {
-		v.Lines = append(v.Lines, words.SetUp(a.lang(), "view."+string(s.way.View)), a.t(words.PhotoShow))
-	}
-	for i, x := range s.way.Setups {
-		if line := words.SetUp(a.lang(), "setup."+string(x)); i < 2 && line != "" && (x != gonio.WithHelper || i == 0) {
-			v.Lines = append(v.Lines, line)
-		}
-	}
-	if line := words.Watch(a.lang(), g.HoldStill); line != "" {
-		v.Watch = append(v.Watch, line)
-	}
-	for _, k := range g.WatchFor {
-		if line := words.Watch(a.lang(), k); line != "" && len(v.Watch) < 3 {
-			v.Watch = append(v.Watch, line)
-		}
-	}
-	return v
-}
-
 // restMeasure frees sensors while another screen is shown.
 func (a *App) restMeasure() {
 	a.stopTilt()
+	a.stopLevel()
 	a.closeCamera()
 }
 
@@ -360,6 +309,8 @@ func (a *App) measureBack() {
 	case stepTilt:
 		a.stopTilt()
 		s.step = stepSetUp
+	case stepLevel:
+		s.step = stepHow
 	case stepSetUp:
 		a.restMeasure()
 		if s.step = stepHow; len(s.ways) == 1 {

@@ -19,6 +19,8 @@ type photoState struct {
 	at      int         // the mark that moves
 	fine    bool        // small steps
 	drag    bool
+	loupe   bool           // the mark at hand is shown magnified
+	held    *gonio.Gravity // how the phone was held; nil when not known
 }
 
 const (
@@ -31,10 +33,12 @@ const (
 func (a *App) openCamera() {
 	s := &a.measure
 	s.photo.live, s.trouble = true, ""
+	a.startLevel()
 	var err error
 	a.run(func() { err = a.d.Camera.Open(videoID) }, func() {
 		if err != nil {
 			s.photo.live = false
+			a.stopLevel()
 			s.trouble = a.t(words.CameraNone)
 			if errors.Is(err, ErrRefused) {
 				s.trouble = a.t(words.CameraNo)
@@ -47,6 +51,7 @@ func (a *App) openCamera() {
 func (a *App) takePhoto() {
 	s := &a.measure
 	s.photo.due = 0
+	held := a.held()
 	var p Picture
 	var err error
 	a.run(func() { p, err = a.d.Camera.Take() }, func() {
@@ -55,6 +60,7 @@ func (a *App) takePhoto() {
 			return
 		}
 		a.gotPicture(p)
+		s.photo.held = held
 	})
 }
 
@@ -62,6 +68,7 @@ func (a *App) selfTimer() {
 	a.d.Cues.Prepare()
 	a.measure.photo.due = a.d.Clock.Mono() + selfTime
 	a.measure.photo.said = 0
+	a.voice(a.t(words.PhotoStarts))
 }
 
 // fileChosen reads the file that was chosen.
@@ -95,6 +102,7 @@ func (a *App) closeCamera() {
 		a.d.Camera.Close()
 	}
 	a.measure.photo.live, a.measure.photo.due = false, 0
+	a.stopLevel()
 }
 
 func (a *App) dropPicture() {
@@ -183,7 +191,7 @@ func (a *App) dragMark(phase string, x, y int) {
 	switch phase {
 	case "down":
 		a.placeMark(x, y)
-		p.drag = true
+		p.drag, p.loupe = true, true
 	case "move":
 		if p.drag && p.at < len(p.marks) {
 			p.marks[p.at] = a.clampMark(rom.Point{X: x, Y: y})
@@ -192,7 +200,7 @@ func (a *App) dragMark(phase string, x, y int) {
 		if p.drag {
 			a.aloud = a.angleSentence()
 		}
-		p.drag = false
+		p.drag, p.loupe = false, false
 	}
 }
 
@@ -200,6 +208,7 @@ func (a *App) dragMark(phase string, x, y int) {
 // in the middle.
 func (a *App) nudge(dx, dy int) {
 	p := &a.measure.photo
+	p.loupe = true
 	if p.at >= len(p.marks) || len(p.marks) == 0 {
 		p.marks = append(p.marks, rom.Point{X: 500, Y: p.picture.highest() / 2})
 		p.at = len(p.marks) - 1
@@ -229,94 +238,4 @@ func (a *App) nextMark() {
 
 func (a *App) clampMark(q rom.Point) rom.Point {
 	return rom.Point{X: max(0, min(q.X, 1000)), Y: max(0, min(q.Y, a.measure.photo.picture.highest()))}
-}
-
-// markView is the picture with its marks.
-type markView struct {
-	Sentence string // which mark comes next or moves
-	Hint     string
-	Angle    string // "Angle: 92 degrees"
-	Value    int
-	HasAngle bool
-	Warnings []string
-	Fine     bool
-	Complete bool
-	Trial    string
-}
-
-func (a *App) viewMarks() markView {
-	s := &a.measure
-	v := markView{Sentence: a.markSentence(), Hint: a.t(words.MarkMove), Fine: s.photo.fine}
-	if s.wanted > 1 {
-		v.Trial = a.f(words.TrialOf, len(s.trials)+1, s.wanted)
-	}
-	v.Complete = len(s.photo.marks) == len(s.way.Landmarks)
-	if !v.Complete {
-		return v
-	}
-	m, err := a.photoAngle()
-	switch {
-	case errors.Is(err, gonio.ErrShort):
-		v.Warnings = []string{a.t(words.MarkBad)}
-	case err != nil:
-		v.Warnings = []string{words.Warning(a.lang(), string(gonio.WarnMirrored))}
-	default:
-		v.HasAngle, v.Value = true, m.Angle.Whole()
-		v.Angle = a.f(words.AngleIs, v.Value)
-		v.Warnings = a.warningTexts(m.Warnings)
-	}
-	return v
-}
-
-func (a *App) warningTexts(list []gonio.Warning) []string {
-	var out []string
-	for _, w := range list {
-		if t := words.Warning(a.lang(), string(w)); t != "" {
-			out = append(out, t)
-		}
-	}
-	return out
-}
-
-func (a *App) photoAngle() (gonio.Measure, error) {
-	s := &a.measure
-	return gonio.MeasurePhoto(gonio.Picture{
-		Motion: s.motion, Side: s.side, Position: s.way.Position, View: s.way.View,
-		Marks: s.photo.marks, Mirrored: s.photo.picture.Mirrored,
-	})
-}
-
-func (a *App) markSentence() string {
-	s := &a.measure
-	n := len(s.way.Landmarks)
-	if n == 0 {
-		return ""
-	}
-	at := min(s.photo.at, n-1)
-	if len(s.photo.marks) < n {
-		at = len(s.photo.marks)
-	}
-	return a.f(words.PutMark, at+1, n, words.Landmark(a.lang(), string(s.way.Landmarks[at])))
-}
-
-func (a *App) angleSentence() string {
-	s := &a.measure
-	if len(s.photo.marks) != len(s.way.Landmarks) {
-		return a.markSentence()
-	}
-	m, err := a.photoAngle()
-	if err != nil {
-		return a.t(words.MarkBad)
-	}
-	return a.f(words.AngleIs, m.Angle.Whole())
-}
-
-// useAngle takes the angle of the picture as one trial.
-func (a *App) useAngle() {
-	m, err := a.photoAngle()
-	if err != nil {
-		a.measure.trouble = a.t(words.MarkBad)
-		return
-	}
-	a.addTrial(m, append([]rom.Point(nil), a.measure.photo.marks...))
 }

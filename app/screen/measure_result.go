@@ -16,16 +16,31 @@ func (a *App) addTrial(m gonio.Measure, marks []rom.Point) {
 	s.trials = append(s.trials, m.Trial(marks))
 	s.warnings = m.Warnings
 	s.step = stepResult
+	s.doubted = false
 	a.dropPicture()
 	tier := gonio.Within
 	if limit, ok := a.limitFor(s.motion, s.side); ok {
 		tier = gonio.Judge(m.Angle, errorOf(s.motion), limit, s.overs)
+	}
+	if len(s.trials) >= s.wanted && tier == gonio.Within && a.differ() {
+		s.wanted, s.extra = s.wanted+1, true
 	}
 	if len(s.trials) >= s.wanted || tier != gonio.Within {
 		a.finishReading()
 		return
 	}
 	a.aloud = a.f(words.ResultIs, m.Angle.Whole())
+}
+
+// differ reports whether the trials differ so much that one more helps. It is
+// offered once, and never where the arm may be measured only once.
+func (a *App) differ() bool {
+	s := &a.measure
+	if len(s.trials) < 2 || s.extra || a.only() {
+		return false
+	}
+	r, err := gonio.Combine(s.motion, s.way.Method, gonio.Self, s.trials, 0)
+	return err == nil && len(r.Ask) > 0
 }
 
 // limitFor is the limit that judges a reading; none for the other arm or
@@ -40,6 +55,7 @@ func (a *App) limitFor(m rom.Motion, side rom.Side) (rom.Limit, bool) {
 // moreTrials goes back for another trial.
 func (a *App) moreTrials() {
 	a.measure.step, a.measure.trouble = stepSetUp, ""
+	a.measure.tilt.trunk = nil
 }
 
 // chooseLevel takes how high the thumb reaches.
@@ -129,10 +145,16 @@ type resultView struct {
 func (a *App) viewResult() resultView {
 	s := &a.measure
 	v := resultView{Title: words.Capital(words.Motion(a.lang(), s.motion)), Warnings: a.warningTexts(s.warnings)}
-	if s.reading == nil {
+	if s.reading == nil && len(s.trials) > 0 {
 		last := s.trials[len(s.trials)-1]
 		v.Value, v.More = angle(last.Angle), true
 		v.Trial = a.f(words.TrialOf, len(s.trials), s.wanted)
+		if s.extra {
+			v.Warnings = append([]string{a.t(words.TrialsFar)}, v.Warnings...)
+		}
+		return v
+	}
+	if s.reading == nil {
 		return v
 	}
 	r := *s.reading
@@ -152,14 +174,18 @@ func (a *App) viewResult() resultView {
 		v.Alert, v.Calls = a.t(words.TierOver), true
 	}
 	if v.Alert != "" && limited && !r.Motion.ByLevel() && !limit.Open {
-		v.AlertSub = a.f(words.TierOverSub, limit.Ceiling.Whole())
-		if s.tier == gonio.Close {
-			v.AlertSub = ""
-		}
+		v.AlertSub = a.f(words.TierOverSub, limit.Ceiling.Floor())
+	}
+	if s.tier == gonio.Close {
+		v.AlertSub = a.againWhen()
 	}
 	if r.Motion.ByLevel() {
 		v.Value = words.Capital(words.Level(a.lang(), r.Level))
 		v.Error = a.t(words.LevelErr)
+		if s.tier == gonio.Within {
+			v.Sentences = a.levelSentences(r, limit, limited)
+		}
+		v.Figure = figure.Spine(r.Side, r.Level, a.levelMarks(r, limit, limited), a.resultWords(v.Title))
 		return v
 	}
 	v.Value = angle(r.Angle)
@@ -167,7 +193,7 @@ func (a *App) viewResult() resultView {
 	if s.tier == gonio.Within {
 		v.Sentences = a.resultSentences(r, limit, limited)
 	}
-	v.Figure = figure.MeasureIn(r.Motion, r.Position, r.Side, a.resultMarks(r, limit, limited), a.figureWords(v.Title))
+	v.Figure = figure.MeasureIn(r.Motion, r.Position, r.Side, a.resultMarks(r, limit, limited), a.resultWords(v.Title))
 	return v
 }
 
@@ -182,7 +208,7 @@ func (a *App) resultSentences(r rom.Reading, limit rom.Limit, limited bool) []st
 	switch delta := r.Angle - last.Body.Angle; {
 	case !ok:
 		out = append(out, a.t(words.ResultNew))
-	case abs(delta) > rom.Deg(40):
+	case abs(delta) > oddBy:
 		out = append(out, a.t(words.ResultOdd))
 	case abs(delta) <= detectable(r):
 		out = append(out, a.t(words.ResultSame))
@@ -192,7 +218,7 @@ func (a *App) resultSentences(r rom.Reading, limit rom.Limit, limited bool) []st
 		out = append(out, a.f(words.ResultDown, (-delta).Whole()))
 	}
 	if limited && !limit.Open {
-		out = append(out, a.f(words.ResultIn, limit.Ceiling.Whole()))
+		out = append(out, a.f(words.ResultIn, limit.Ceiling.Floor()))
 		if r.Angle+r.SE > limit.Ceiling {
 			out = append(out, a.t(words.FeelGood))
 		}
@@ -211,7 +237,10 @@ func detectable(r rom.Reading) rom.Degrees {
 }
 
 func (a *App) resultMarks(r rom.Reading, limit rom.Limit, limited bool) figure.Marks {
-	m := figure.Marks{Now: figure.At(r.Angle)}
+	m := figure.Marks{Now: figure.At(r.Angle), Error: r.SE}
+	if last, ok := a.lastReading(r.Motion, r.Side); ok {
+		m.Last = figure.At(last.Body.Angle)
+	}
 	if limited && !limit.Open {
 		m.Limit = figure.At(limit.Ceiling)
 		if aim, ok := gonio.AimLine(limit, errorOf(r.Motion)); ok && aim > 0 {
@@ -222,26 +251,4 @@ func (a *App) resultMarks(r rom.Reading, limit rom.Limit, limited bool) figure.M
 		m.Other = figure.At(other.Body.Angle)
 	}
 	return m
-}
-
-// resultSpoken is what is said aloud: past the limit the danger comes alone.
-func (a *App) resultSpoken() string {
-	s := &a.measure
-	switch s.tier {
-	case gonio.Close:
-		return a.t(words.TierClose)
-	case gonio.Over:
-		return a.t(words.TierOver)
-	}
-	if r := s.reading; r.Motion.ByLevel() {
-		return a.f(words.LevelIs, words.Level(a.lang(), r.Level))
-	}
-	return a.f(words.ResultIs, s.reading.Angle.Whole()) + ". " + a.f(words.ResultErr, s.reading.SE.Whole())
-}
-
-func abs(d rom.Degrees) rom.Degrees {
-	if d < 0 {
-		return -d
-	}
-	return d
 }

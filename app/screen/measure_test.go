@@ -189,6 +189,12 @@ func TestResultBesideLastTime(t *testing.T) {
 		s.a.takePhoto()
 		s.marksAt(c.angle)
 		s.a.useAngle()
+		if s.a.measure.doubted { // questioned once, then taken
+			if s.a.measure.step != stepPhoto || len(s.f.appended) != 0 || s.a.measure.trouble != s.a.t(words.OddCheck) {
+				t.Errorf("%d then %v: the question reads %q", c.last, c.angle, s.a.measure.trouble)
+			}
+			s.a.useAngle()
+		}
 		if got := s.a.viewResult().Sentences; len(got) == 0 || got[0] != c.want {
 			t.Errorf("%d then %v: %v, want %q", c.last, c.angle, got, c.want)
 		}
@@ -332,7 +338,7 @@ func TestSelfTimerCountsAloud(t *testing.T) {
 	s.f.said = nil
 	s.a.selfTimer()
 	s.tick(9 * time.Second)
-	if s.a.measure.step != stepSetUp || strings.Join(s.f.said, " ") != "5 4 3 2 1" {
+	if s.a.measure.step != stepSetUp || strings.Join(s.f.said, " ") != s.a.t(words.PhotoStarts)+" 5 4 3 2 1" {
 		t.Errorf("before time: step %q, said %v", s.a.measure.step, s.f.said)
 	}
 	s.tick(1200 * time.Millisecond)

@@ -228,7 +228,7 @@ func (a *App) limitLine(x schedule.Allowance) string {
 	case x.Motion.ByLevel():
 		return a.f(words.ToLevel, name, words.Level(a.lang(), x.Limit.Highest))
 	}
-	return a.f(words.ToLimit, name, x.Limit.Ceiling.Whole())
+	return a.f(words.ToLimit, name, x.Limit.Ceiling.Floor())
 }
 
 func (a *App) mayI(m rom.MayI) []mayI {

@@ -48,3 +48,13 @@ func marksSVG(marks []rom.Point, total, at, high int) string {
 	b.WriteString(`</svg>`)
 	return b.String()
 }
+
+// levelSVG draws a spirit level: the line lies level when the phone does, and
+// the bubble rises when the camera looks up. It prints numbers only.
+func levelSVG(roll, pitch int) string {
+	roll, pitch = max(-45, min(roll, 45)), max(-45, min(pitch, 45))
+	return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 60" aria-hidden="true" focusable="false">` +
+		`<path class="level-zero" d="M4 30H44M76 30H116"/>` +
+		`<g transform="rotate(` + itoa(-roll) + ` 60 30)"><path class="level-line" d="M22 30H98"/></g>` +
+		`<circle class="level-ring" cx="60" cy="30" r="13"/><circle class="level-bubble" cx="60" cy="` + itoa(30+pitch/2) + `" r="7"/></svg>`
+}

@@ -119,9 +119,9 @@ func (a *App) sessionFrame() sessionView {
 		}
 	}
 	if x.Limit != nil {
-		v.Limit = a.f(words.LimitHere, x.Limit.Whole())
+		v.Limit = a.f(words.LimitHere, x.Limit.Floor())
 		if x.Aim != nil && *x.Aim > 0 {
-			v.Limit = a.f(words.AimHere, x.Aim.Whole())
+			v.Limit = a.f(words.AimHere, x.Aim.Floor())
 		}
 	}
 	if x.Level != 0 {

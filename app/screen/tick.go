@@ -9,7 +9,7 @@ import (
 // Ticking reports whether something on the screen runs by the clock, so that
 // Tick must be called several times a second.
 func (a *App) Ticking() bool {
-	return a.session.running() || a.moving() || a.measure.tilt.on || a.measure.photo.due > 0
+	return a.session.running() || a.moving() || a.measure.tilt.on || a.measure.level.on || a.measure.photo.due > 0
 }
 
 // moving reports whether the preview of the figure moves.
@@ -69,5 +69,6 @@ func (a *App) pulse() string {
 	if v.State == session.Moving || v.State == session.Resting && v.Elapsed < 3100 {
 		arm = int64(v.Elapsed) / 90
 	}
-	return fmt.Sprint(a.moving(), v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud)
+	l := a.viewLevel()
+	return fmt.Sprint(a.moving(), l.Roll, l.Pitch, l.Good, v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud)
 }

@@ -72,7 +72,7 @@ var (
 	ResultFar  = Text{"The results differ a lot. Please try once more.", "Los resultados difieren mucho. Pruebe otra vez."}
 	ResultOdd  = Text{"This differs a lot from last time. Please check the marks.", "Difiere mucho de la última vez. Revise las marcas."}
 
-	TierClose   = Text{"This looks close to your limit. Go less far. Measure again tomorrow.", "Parece cerca de su límite. Vaya menos lejos. Mida otra vez mañana."}
+	TierClose   = Text{"This looks close to your limit. Go less far.", "Parece cerca de su límite. Vaya menos lejos."}
 	TierOver    = Text{"Stop this stretch. Call the clinic today.", "Pare este estiramiento. Llame hoy a la clínica."}
 	TierOverSub = Text{"This is past your limit of %d.", "Esto pasa de su límite de %d."}
 	FeelGood    = Text{"Feeling good does not mean healed.", "Sentirse bien no significa estar curado."}

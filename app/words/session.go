@@ -92,7 +92,7 @@ var guided = map[string]Text{
 	"session.by-clinic":   {"Stop. The clinic has stopped your plan.", "Pare. La clínica paró su plan."},
 	"session.call-now":    {"Stop all exercises. Call the clinic now.", "Pare todos los ejercicios. Llame ahora a la clínica."},
 	"session.done":        {"Done. More is not better.", "Listo. Más no es mejor."},
-	"limit.close":         {"This looks close to your limit. Go less far. Measure again tomorrow.", "Parece cerca de su límite. Vaya menos lejos. Mida otra vez mañana."},
+	"limit.close":         {"This looks close to your limit. Go less far.", "Parece cerca de su límite. Vaya menos lejos."},
 	"limit.over":          {"Stop this stretch. Call the clinic today.", "Pare este estiramiento. Llame hoy a la clínica."},
 
 	"say.get-ready":     {"Get ready.", "Prepárese."},
