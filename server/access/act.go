@@ -62,6 +62,7 @@ const (
 	SeeAudit      Act = "audit.see" // ids only
 	KeepKeys      Act = "keys.keep" // rotate keys, make backups
 	BreakGlass    Act = "glass.break"
+	OwnAccount    Act = "account.set" // the own passkeys, password and codes
 )
 
 // rule is one row of the table of acts.
@@ -70,6 +71,7 @@ type rule struct {
 	patient bool // needs a place in the care team of the patient
 	second  bool // needs another person than the one who did the first half
 	glass   bool // emergency access is enough
+	fresh   bool // the person must have proved who it is within FreshFor
 }
 
 // Groups of roles. A clinician is a surgeon or a therapist.
@@ -78,37 +80,44 @@ var (
 	clinicians = []ledger.Role{ledger.Surgeon, ledger.Therapist}
 	practice   = []ledger.Role{ledger.Surgeon, ledger.Therapist, ledger.Assistant}
 	admins     = []ledger.Role{ledger.Administrator}
+	everybody  = []ledger.Role{ledger.Surgeon, ledger.Therapist, ledger.Assistant, ledger.Administrator}
 )
 
 // table is the whole policy. An administrator has no clinical data, so no
 // row on a patient names the role.
+//
+// What is fresh asks again who is there, unless that was proved within
+// FreshFor: whatever widens what a patient may do, gives out or erases data,
+// hands out a code, or changes who may sign in. What stops, pauses or narrows
+// a plan never waits for that, and neither do revoking a phone, notes,
+// readings and findings.
 var table = map[Act]rule{
 	ViewPatient:       {roles: practice, patient: true, glass: true},
-	EnrolPatient:      {roles: practice},
+	EnrolPatient:      {roles: practice, fresh: true},
 	EditPatient:       {roles: practice, patient: true},
-	ExportPatient:     {roles: clinicians, patient: true},
-	SetTeam:           {roles: clinicians, patient: true},
-	InvitePhone:       {roles: practice, patient: true},
-	ConfirmPhone:      {roles: practice, patient: true},
+	ExportPatient:     {roles: clinicians, patient: true, fresh: true},
+	SetTeam:           {roles: clinicians, patient: true, fresh: true},
+	InvitePhone:       {roles: practice, patient: true, fresh: true},
+	ConfirmPhone:      {roles: practice, patient: true, fresh: true},
 	RevokePhone:       {roles: practice, patient: true},
-	ReleaseSealed:     {roles: clinicians, patient: true},
+	ReleaseSealed:     {roles: clinicians, patient: true, fresh: true},
 	PlanEpisode:       {roles: practice, patient: true},
 	ConfirmSide:       {roles: practice, patient: true, second: true},
-	ConfirmOperation:  {roles: surgeons, patient: true},
+	ConfirmOperation:  {roles: surgeons, patient: true, fresh: true},
 	ProposeCorrection: {roles: practice, patient: true},
-	ConfirmCorrection: {roles: clinicians, patient: true, second: true},
-	Discharge:         {roles: surgeons, patient: true},
-	Withdraw:          {roles: clinicians, patient: true},
-	WritePlan:         {roles: clinicians, patient: true},
-	ChangePlan:        {roles: clinicians, patient: true},
-	PassCeiling:       {roles: surgeons, patient: true},
+	ConfirmCorrection: {roles: clinicians, patient: true, second: true, fresh: true},
+	Discharge:         {roles: surgeons, patient: true, fresh: true},
+	Withdraw:          {roles: clinicians, patient: true, fresh: true},
+	WritePlan:         {roles: clinicians, patient: true, fresh: true},
+	ChangePlan:        {roles: clinicians, patient: true, fresh: true},
+	PassCeiling:       {roles: surgeons, patient: true, fresh: true},
 	NarrowPlan:        {roles: clinicians, patient: true, glass: true},
 	PausePlan:         {roles: clinicians, patient: true},
 	StopPlan:          {roles: clinicians, patient: true, glass: true},
-	ResumePlan:        {roles: clinicians, patient: true},
-	ResumeStopped:     {roles: surgeons, patient: true},
-	ClearPhase:        {roles: surgeons, patient: true},
-	OpenLock:          {roles: surgeons, patient: true},
+	ResumePlan:        {roles: clinicians, patient: true, fresh: true},
+	ResumeStopped:     {roles: surgeons, patient: true, fresh: true},
+	ClearPhase:        {roles: surgeons, patient: true, fresh: true},
+	OpenLock:          {roles: surgeons, patient: true, fresh: true},
 	AddReading:        {roles: clinicians, patient: true},
 	AddTherapy:        {roles: clinicians, patient: true},
 	AddNote:           {roles: practice, patient: true, glass: true},
@@ -118,18 +127,19 @@ var table = map[Act]rule{
 	CloseOffice:       {roles: practice, patient: true},
 	RecordCall:        {roles: practice, patient: true, glass: true},
 	AnswerQuestion:    {roles: clinicians, patient: true},
-	AskErasure:        {roles: clinicians, patient: true},
-	ConfirmErasure:    {roles: practice, patient: true, second: true},
+	AskErasure:        {roles: clinicians, patient: true, fresh: true},
+	ConfirmErasure:    {roles: practice, patient: true, second: true, fresh: true},
 
 	SeePanel:      {roles: practice},
 	DraftProtocol: {roles: clinicians},
-	AdoptProtocol: {roles: surgeons},
+	AdoptProtocol: {roles: surgeons, fresh: true},
 	SeeProtocols:  {roles: practice},
-	SetClinic:     {roles: []ledger.Role{ledger.Surgeon, ledger.Administrator}},
-	ManageStaff:   {roles: admins},
+	SetClinic:     {roles: []ledger.Role{ledger.Surgeon, ledger.Administrator}, fresh: true},
+	ManageStaff:   {roles: admins, fresh: true},
 	SeeAudit:      {roles: admins},
-	KeepKeys:      {roles: admins},
-	BreakGlass:    {roles: clinicians},
+	KeepKeys:      {roles: admins, fresh: true},
+	BreakGlass:    {roles: clinicians, fresh: true},
+	OwnAccount:    {roles: everybody, fresh: true},
 }
 
 // Acts returns every act, sorted.

@@ -16,7 +16,14 @@ type Actor struct {
 	Role  ledger.Role
 	Glass []ledger.Glass
 	At    time.Time // of the request, server clock
+	// Checked is when the person last proved who it is: by signing in, or
+	// by doing it again.
+	Checked time.Time
 }
+
+// FreshFor is how long a proof of who is there is good for what is fresh
+// (OWASP ASVS 5.0, 7.5.1 and 7.5.3).
+const FreshFor = 5 * time.Minute
 
 // Resource is what is asked for. The zero Resource is the clinic itself.
 type Resource struct {
@@ -36,6 +43,7 @@ const (
 	SamePerson   Refusal = "a second person has to do this"
 	NoFirstHalf  Refusal = "nobody has done the first half of this yet"
 	NeedsPatient Refusal = "this is done to a patient, and none was named"
+	NotFresh     Refusal = "say again who you are first"
 )
 
 // Decision is the answer to one question.
@@ -45,6 +53,9 @@ type Decision struct {
 	// Hide asks for the answer "no such patient": somebody outside the care
 	// team must not learn who is a patient here.
 	Hide bool
+	// Again is set when everything else allows it, and only the proof of who
+	// is there is too old.
+	Again bool
 	// Glass is set when only emergency access allowed it. Write the reason to
 	// the audit log; the team has been told.
 	Glass *ledger.Glass
@@ -85,6 +96,9 @@ func Decide(actor Actor, act Act, res Resource) Decision {
 		case actor.Staff:
 			return refuse(SamePerson)
 		}
+	}
+	if row.fresh && (actor.At.Sub(actor.Checked) > FreshFor || actor.Checked.After(actor.At)) {
+		return Decision{Refusal: NotFresh, Again: true, Glass: glass}
 	}
 	return Decision{Allowed: true, Glass: glass}
 }

@@ -59,6 +59,7 @@ staff.manage M
 audit.see M
 keys.keep M
 glass.break S T
+account.set S T A M
 `
 
 var roleOf = map[string]ledger.Role{"S": ledger.Surgeon, "T": ledger.Therapist, "A": ledger.Assistant, "M": ledger.Administrator}
@@ -79,17 +80,17 @@ func TestEveryActForEveryRole(t *testing.T) {
 			may[roleOf[letter]] = true
 		}
 		for _, role := range roleOf {
-			d := Decide(Actor{Staff: "me", Role: role, At: noon}, Act(word[0]), inTeam("me"))
+			d := Decide(Actor{Staff: "me", Role: role, At: noon, Checked: noon}, Act(word[0]), inTeam("me"))
 			if d.Allowed != may[role] || d.Allowed != (d.Refusal == "") {
 				t.Errorf("%s by %s: %+v", word[0], role, d)
 			}
 		}
 		for _, role := range []ledger.Role{"", "patient", "Surgeon"} {
-			if d := Decide(Actor{Staff: "me", Role: role, At: noon}, Act(word[0]), inTeam("me")); d.Allowed {
+			if d := Decide(Actor{Staff: "me", Role: role, At: noon, Checked: noon}, Act(word[0]), inTeam("me")); d.Allowed {
 				t.Errorf("%s by role %q allowed", word[0], role)
 			}
 		}
-		if d := Decide(Actor{Role: ledger.Surgeon, At: noon}, Act(word[0]), inTeam("")); d.Allowed {
+		if d := Decide(Actor{Role: ledger.Surgeon, At: noon, Checked: noon}, Act(word[0]), inTeam("")); d.Allowed {
 			t.Errorf("%s by nobody allowed", word[0])
 		}
 	}
@@ -99,7 +100,7 @@ func TestCareTeamIsAskedOnEveryPatientAct(t *testing.T) {
 	asked := 0
 	for _, act := range Acts() {
 		for _, role := range roleOf {
-			actor := Actor{Staff: "me", Role: role, At: noon}
+			actor := Actor{Staff: "me", Role: role, At: noon, Checked: noon}
 			if !Decide(actor, act, inTeam("me")).Allowed || !table[act].patient {
 				continue
 			}
@@ -122,7 +123,7 @@ func TestCareTeamIsAskedOnEveryPatientAct(t *testing.T) {
 }
 
 func TestSecondPerson(t *testing.T) {
-	me := Actor{Staff: "me", Role: ledger.Surgeon, At: noon}
+	me := Actor{Staff: "me", Role: ledger.Surgeon, At: noon, Checked: noon}
 	for _, act := range []Act{ConfirmSide, ConfirmCorrection} {
 		res := inTeam("me")
 		if d := Decide(me, act, res); !d.Allowed {
@@ -140,7 +141,7 @@ func TestSecondPerson(t *testing.T) {
 }
 
 func TestEmergencyAccess(t *testing.T) {
-	me := Actor{Staff: "me", Role: ledger.Therapist, At: noon}
+	me := Actor{Staff: "me", Role: ledger.Therapist, At: noon, Checked: noon}
 	g, why := NewGlass(me, "p1", "  on call, patient rang  after a fall ")
 	if why != "" || !g.Until.Equal(noon.Add(time.Hour)) || g.Reason != "on call, patient rang after a fall" {
 		t.Fatalf("%+v %s", g, why)
@@ -174,7 +175,7 @@ func TestEmergencyAccess(t *testing.T) {
 			t.Errorf("reason %q: %q", reason, why)
 		}
 	}
-	if _, why := NewGlass(Actor{Staff: "x", Role: ledger.Administrator, At: noon}, "p1", "a good enough reason"); why != NotYourRole {
+	if _, why := NewGlass(Actor{Staff: "x", Role: ledger.Administrator, At: noon, Checked: noon}, "p1", "a good enough reason"); why != NotYourRole {
 		t.Errorf("administrator: %q", why)
 	}
 }

@@ -2,6 +2,7 @@ package ledgertest
 
 import (
 	"errors"
+	"strings"
 	"testing"
 	"time"
 
@@ -56,10 +57,11 @@ func testAccounts(t *testing.T, b *bench) {
 		"disabled":            func(s *ledger.Staff) { s.Disabled = true },
 	} {
 		b.must(b.PutStaff(got, b.trail("x")))
-		start(what[:7], "vega")
+		id := strings.ReplaceAll(what, " ", "-")
+		start(id, "vega")
 		_, err := b.ChangeStaff("vega", "staff.change", b.trail("x"), func(s *ledger.Staff) error { weaken(s); return nil })
-		if err != nil || live(what[:7]) {
-			t.Errorf("%s: session live %v, %v", what, live(what[:7]), err)
+		if err != nil || live(id) {
+			t.Errorf("%s: session live %v, %v", what, live(id), err)
 		}
 	}
 
