@@ -111,6 +111,14 @@ func (c *canvas) dot(class string, p pt, r float64) {
 	c.b.WriteString(`<circle class="` + class + `" cx="` + num(p.x) + `" cy="` + num(p.y) + `" r="` + num(r) + `"/>`)
 }
 
+// marked groups what draw draws under a title, which browsers show to who
+// points at it.
+func (c *canvas) marked(title string, draw func()) {
+	c.b.WriteString(`<g class="chart-mark"><title>` + escape(title) + `</title>`)
+	draw()
+	c.b.WriteString(`</g>`)
+}
+
 func (c *canvas) square(class string, p pt, r float64) {
 	c.rect(class, p.x-r, p.y-r, p.x+r, p.y+r)
 }

@@ -272,9 +272,10 @@ func (c Motion) verticals(cv *canvas, p plot) {
 
 func (c Motion) other(cv *canvas, p plot) {
 	var ps []pt
+	var said []string
 	for _, o := range c.Other {
 		if c.good(o) && (len(c.Other) == 1 || p.xs.holds(float64(o.Day))) {
-			ps = append(ps, p.at(o.Day, p.ys.clip(v(o.Value))))
+			ps, said = append(ps, p.at(o.Day, p.ys.clip(v(o.Value)))), append(said, c.says(o, c.Words.Other))
 		}
 	}
 	if len(ps) == 0 {
@@ -283,24 +284,37 @@ func (c Motion) other(cv *canvas, p plot) {
 	if len(ps) == 1 {
 		y := ps[0].y
 		cv.line("chart-other", pt{p.x0, y}, pt{p.x1, y}, "6 4")
-		cv.diamond("chart-other-mark", pt{p.x1 - 5, y}, 4.5)
+		cv.marked(said[0], func() { cv.diamond("chart-other-mark", pt{p.x1 - 5, y}, 4.5) })
 		return
 	}
 	cv.poly("chart-other", ps, false, "6 4")
-	for _, q := range ps {
-		cv.diamond("chart-other-mark", q, 4.5)
+	for i, q := range ps {
+		cv.marked(said[i], func() { cv.diamond("chart-other-mark", q, 4.5) })
 	}
 }
 
+// says is a reading in words, for who points at its mark.
+func (c Motion) says(q Point, who string) string {
+	s := c.Words.fullDate(q.Day) + ": " + c.Words.value(c.Motion, q.Value)
+	if q.SE > 0 && !c.Motion.ByLevel() {
+		s += " \u00b1 " + degrees(q.SE)
+	}
+	if who != "" {
+		s += ", " + who
+	}
+	return s
+}
+
 func (c Motion) points(cv *canvas, p plot) {
-	draw := func(class string, ps []Point, join bool, mark func(pt)) {
+	draw := func(class, who string, ps []Point, join bool, mark func(pt)) {
 		var line []pt
+		var said []string
 		for _, q := range ps {
 			if !c.good(q) || !p.xs.holds(float64(q.Day)) {
 				continue
 			}
 			at := p.at(q.Day, p.ys.clip(v(q.Value)))
-			line = append(line, at)
+			line, said = append(line, at), append(said, c.says(q, who))
 			if q.SE > 0 {
 				lo, hi := p.ys.at(p.ys.clip(v(q.Value-q.SE))), p.ys.at(p.ys.clip(v(q.Value+q.SE)))
 				cv.bar(class+"-error", at.x, lo, hi)
@@ -309,14 +323,14 @@ func (c Motion) points(cv *canvas, p plot) {
 		if join {
 			cv.poly(class+"-line", line, false, "")
 		}
-		for _, at := range line {
-			mark(at)
+		for i, at := range line {
+			cv.marked(said[i], func() { mark(at) })
 		}
 	}
 	r := 4.0
 	if len(c.Own) > 60 {
 		r = 2.6
 	}
-	draw("chart-own", c.Own, len(c.Trend) == 0, func(q pt) { cv.dot("chart-own", q, r) })
-	draw("chart-clinic", c.Clinic, false, func(q pt) { cv.square("chart-clinic", q, 4.2) })
+	draw("chart-own", c.Words.Own, c.Own, len(c.Trend) == 0, func(q pt) { cv.dot("chart-own", q, r) })
+	draw("chart-clinic", c.Words.Clinic, c.Clinic, false, func(q pt) { cv.square("chart-clinic", q, 4.2) })
 }
