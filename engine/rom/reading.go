@@ -1,5 +1,7 @@
 package rom
 
+import "slices"
+
 // Method is how an angle was measured.
 type Method string
 
@@ -73,6 +75,9 @@ type Reading struct {
 	Anaesthetic bool `json:"anaesthetic,omitempty"`
 	Baseline    bool `json:"baseline,omitempty"` // before surgery
 	Pain        *int `json:"pain,omitempty"`     // 0 to 10 while measured
+	// EndFeel is how the end of the range felt to the clinician; empty when
+	// nobody said.
+	EndFeel EndFeel `json:"end_feel,omitempty"`
 	// By is the clinician; empty for the patient's own.
 	By StaffID `json:"by,omitempty"`
 	// On is the civil date when it differs from that of the record, for
@@ -80,6 +85,21 @@ type Reading struct {
 	On      Date      `json:"on,omitempty"`
 	Session SessionID `json:"session,omitempty"`
 }
+
+// EndFeel is what stops a passive movement, as the clinician's hand feels it.
+type EndFeel string
+
+// The end feels (NORKIN2016): soft, firm and hard are those of healthy
+// joints; empty is a stop by pain before any of them.
+const (
+	SoftFeel  EndFeel = "soft"
+	FirmFeel  EndFeel = "firm"
+	HardFeel  EndFeel = "hard"
+	EmptyFeel EndFeel = "empty"
+)
+
+// EndFeels lists them.
+var EndFeels = []EndFeel{FirmFeel, SoftFeel, HardFeel, EmptyFeel}
 
 // Self reports whether the patient took the reading.
 func (r Reading) Self() bool { return r.By == "" }
@@ -102,6 +122,8 @@ func (r Reading) Validate() error {
 		return invalid("trials", "must not exceed nine")
 	case r.Pain != nil && (*r.Pain < 0 || *r.Pain > 10):
 		return invalid("pain", "must lie between 0 and 10")
+	case r.EndFeel != "" && !slices.Contains(EndFeels, r.EndFeel):
+		return invalid("end_feel", "must be soft, firm, hard or empty")
 	case r.SE < 0 || r.SE > Deg(90):
 		return invalid("se", "must lie between 0 and 90 degrees")
 	}

@@ -81,6 +81,9 @@ type Session struct {
 	Medicine  *bool         `json:"medicine,omitempty"`
 	ByHelper  bool          `json:"helper,omitempty"`
 	Therapist bool          `json:"therapist,omitempty"`
+	// By is the member of staff who wrote the session down from a paper log;
+	// empty for one that a phone guided.
+	By StaffID `json:"by,omitempty"`
 }
 
 // Counted returns how many holds of s count.

@@ -12,8 +12,8 @@ import (
 // Kind names what a record says.
 type Kind string
 
-// The kinds. Session to Install are written by phones, Episode to Task by the
-// clinic; Reading, Seen, Amend and Void by both.
+// The kinds. Sling to Install are written by phones, Episode to Task by the
+// clinic; Session, Pain, Reading, Seen, Amend and Void by both.
 const (
 	KindSession   Kind = "session"
 	KindReading   Kind = "reading"

@@ -105,7 +105,7 @@ func TestMayWrite(t *testing.T) {
 		phone, clinic bool
 	}{
 		{KindPlan, false, true}, {KindClearance, false, true}, {KindEpisode, false, true}, {KindNote, false, true},
-		{KindSession, true, false}, {KindAdopted, true, false}, {KindReading, true, true}, {KindVoid, true, true},
+		{KindSession, true, true}, {KindSign, true, false}, {KindAdopted, true, false}, {KindReading, true, true}, {KindVoid, true, true},
 	} {
 		k, ok := Info(c.kind)
 		if !ok || k.MayWrite("p-1") != c.phone || k.MayWrite("c-1") != c.clinic {
