@@ -93,6 +93,7 @@ func (tilt) Start(f func(gonio.Sample)) (stop func(), err error) {
 func inTerms(err error) error {
 	for from, to := range map[error]error{
 		device.ErrRefused: screen.ErrRefused, device.ErrAbsent: screen.ErrAbsent, device.ErrNoPicture: screen.ErrNoPicture,
+		device.ErrSession: screen.ErrBusy,
 	} {
 		if errors.Is(err, from) {
 			return fmt.Errorf("%w: %w", to, err)

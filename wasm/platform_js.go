@@ -80,6 +80,6 @@ func (p *platform) SaveFile(name, mime string, data []byte) error {
 func (p *platform) Remember(lang, clinic, phone string) { device.Remember(lang, clinic, phone) }
 
 // Update lets the waiting version in; while a session runs in another window nothing happens, and the offer stays.
-func (p *platform) Update() { go func() { _ = device.ApplyUpdate(context.Background()) }() }
+func (p *platform) Update() error { return inTerms(device.ApplyUpdate(context.Background())) }
 
 func (p *platform) OnVisible(f func(visible bool)) (cancel func()) { return device.OnVisible(f) }

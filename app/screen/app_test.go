@@ -393,6 +393,16 @@ func TestUpdateWaitsForTheSession(t *testing.T) {
 	if s.f.updates != 1 {
 		t.Error("the update was not let in")
 	}
+	s.f.updateErr = ErrBusy
+	s.a.update()
+	if s.a.aloud != s.a.t(words.UpdateLater) {
+		t.Errorf("a session in another window: %q", s.a.aloud)
+	}
+	s.f.updateErr = ErrAbsent
+	s.a.update()
+	if s.a.aloud != s.a.t(words.UpdateBad) {
+		t.Errorf("an update that does not come in: %q", s.a.aloud)
+	}
 }
 
 // TestSourceKeepsTheRules reads the package: no style attribute, markup only

@@ -82,9 +82,10 @@ type Platform interface {
 	// Remember leaves what the shell needs before the program runs: language
 	// and the clinic's name and number.
 	Remember(lang, clinic, phone string)
-	// Update lets a waiting version in and starts the app again. It is
-	// called only while no session runs.
-	Update()
+	// Update lets a waiting version in and starts the app again; then the
+	// page goes away. It is called only while no session runs here; ErrBusy:
+	// one runs in another window. It blocks.
+	Update() error
 	// OnVisible calls f when the app leaves the screen and when it returns.
 	OnVisible(f func(visible bool)) (cancel func())
 }
@@ -126,6 +127,7 @@ const (
 // What a phone may refuse.
 var (
 	ErrRefused   = errors.New("permission was refused")
+	ErrBusy      = errors.New("a session runs in another window")
 	ErrAbsent    = errors.New("this phone has no such part")
 	ErrNoPicture = errors.New("the file is no readable picture")
 )

@@ -35,13 +35,15 @@ type fakePhone struct {
 	tiltErr     error
 	file        []byte
 	updates     int
+	updateErr   error
 	persist     bool
 	subscribers []func()
+	guard       fakeGuard
 }
 
 func (f *fakePhone) deps() Deps {
 	return Deps{
-		Clock: f, Cues: f, Camera: fakeCamera{f}, Tilt: fakeTilt{f}, Platform: f, Journal: f, Sender: f,
+		Clock: f, Cues: f, Camera: fakeCamera{f}, Tilt: fakeTilt{f}, Platform: f, Journal: f, Sender: f, Guard: &f.guard,
 		NewID: func() string { return "session-" + itoa(len(f.appended)+1) },
 	}
 }
@@ -98,7 +100,7 @@ func (f *fakePhone) SaveFile(_, _ string, data []byte) error {
 	return nil
 }
 func (f *fakePhone) Remember(string, string, string) {}
-func (f *fakePhone) Update()                         { f.updates++ }
+func (f *fakePhone) Update() error                   { f.updates++; return f.updateErr }
 func (f *fakePhone) OnVisible(func(bool)) func()     { return func() {} }
 func (f *fakePhone) Facts() Facts                    { return f.facts }
 func (f *fakePhone) Subscribe(g func()) func() {

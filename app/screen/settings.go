@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"errors"
+
 	"unsling/app/words"
 	"unsling/engine/rom"
 )
@@ -82,5 +84,13 @@ func (a *App) update() {
 		a.say(a.t(words.UpdateLater), false)
 		return
 	}
-	a.d.Platform.Update()
+	var err error
+	a.run(func() { err = a.d.Platform.Update() }, func() {
+		switch {
+		case errors.Is(err, ErrBusy):
+			a.say(a.t(words.UpdateLater), false)
+		case err != nil:
+			a.say(a.t(words.UpdateBad), false)
+		}
+	})
 }

@@ -148,7 +148,15 @@ func (j *journey) firstRun() {
 	p.tap("#next")
 	p.says("Which shoulder?")
 	p.show("23-first-side")
-	p.tap("#side-left")
+	// The phone can only know that it is the wrong one when the plan has come.
+	for tries := 0; tries < 20 && !strings.Contains(p.Text("body"), "Stop. The clinic wrote down the other shoulder."); tries++ {
+		if strings.Contains(p.Text("body"), "Which hand holds the phone?") {
+			p.tap("#back")
+			p.says("Which shoulder?")
+		}
+		p.tap("#side-left")
+		p.run(time.Second)
+	}
 	p.says("Stop. The clinic wrote down the other shoulder.")
 	p.there("#call-clinic")
 	p.show("24-first-wrong-side")

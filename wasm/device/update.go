@@ -55,14 +55,17 @@ func CheckUpdate(ctx context.Context) {
 // ApplyUpdate lets the waiting version in and starts the app again. It refuses with ErrSession while a session runs in
 // another window, and with ErrAbsent when none waits. When it succeeds the page goes away.
 func ApplyUpdate(ctx context.Context) error {
-	release, ok, err := TryHold(ctx, SessionLock)
-	if err != nil {
+	// A session that has just ended gives the lock back a moment later.
+	wait, cancel := context.WithTimeout(ctx, 3*time.Second)
+	defer cancel()
+	release, err := Hold(wait, SessionLock)
+	switch {
+	case err != nil && ctx.Err() == nil && wait.Err() != nil:
+		return ErrSession
+	case err != nil:
 		return err
 	}
 	defer release()
-	if !ok {
-		return ErrSession
-	}
 	r, found := registration(ctx)
 	if !found || !truth(r, "waiting") {
 		return ErrAbsent
