@@ -77,6 +77,9 @@ func (q *quick) session(s *rom.Session) {
 	if q.has(`"therapist":`) {
 		s.Therapist = q.bool()
 	}
+	if q.has(`"by":`) {
+		s.By = rom.StaffID(q.text())
+	}
 	q.close()
 }
 
@@ -212,6 +215,9 @@ func (q *quick) reading(r *rom.Reading) {
 	}
 	if q.has(`"pain":`) {
 		r.Pain = q.score()
+	}
+	if q.has(`"end_feel":`) {
+		r.EndFeel = rom.EndFeel(q.word())
 	}
 	if q.has(`"by":`) {
 		r.By = rom.StaffID(q.text())
