@@ -54,7 +54,7 @@ func (p Plan) Diff(q Plan) []Difference {
 	add("", AspectTherapyDays, fmt.Sprint(p.TherapyDays, " less ", p.TherapyDayLess), fmt.Sprint(q.TherapyDays, " less ", q.TherapyDayLess))
 	add("", AspectHours, fmt.Sprint(p.WakeFrom, "-", p.WakeTo, ", gap ", p.LeastGap), fmt.Sprint(q.WakeFrom, "-", q.WakeTo, ", gap ", q.LeastGap))
 	add("", AspectContact, fmt.Sprint(p.Contact), fmt.Sprint(q.Contact))
-	add("", AspectMayI, fmt.Sprint(p.MayI), fmt.Sprint(q.MayI))
+	out = append(out, diffMayI(p.MayI, q.MayI)...)
 	add("", AspectMargin, "by "+p.Margin.String(), "by "+q.Margin.String())
 	out = append(out, diffExercises(AspectOpened, p.Opened, q.Opened)...)
 	out = append(out, diffExercises(AspectClosed, p.Closed, q.Closed)...)
@@ -69,6 +69,30 @@ func (p Plan) Diff(q Plan) []Difference {
 	for _, was := range p.Phases {
 		if _, ok := q.Phase(was.Key); !ok {
 			add(was.Key, AspectPhase, fmt.Sprint("from day ", was.From), "")
+		}
+	}
+	return out
+}
+
+// diffMayI lists the daily questions whose answer differs, by phase.
+func diffMayI(p, q []MayI) []Difference {
+	var out []Difference
+	answer := func(list []MayI, of MayI) string {
+		for _, m := range list {
+			if m.Phase == of.Phase && m.Activity == of.Activity {
+				return m.Activity + " " + m.Answer
+			}
+		}
+		return ""
+	}
+	for _, m := range q {
+		if was := answer(p, m); was != m.Activity+" "+m.Answer {
+			out = append(out, Difference{Phase: m.Phase, What: AspectMayI, From: was, To: m.Activity + " " + m.Answer})
+		}
+	}
+	for _, m := range p {
+		if answer(q, m) == "" {
+			out = append(out, Difference{Phase: m.Phase, What: AspectMayI, From: m.Activity + " " + m.Answer})
 		}
 	}
 	return out

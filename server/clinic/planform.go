@@ -52,6 +52,7 @@ func (v *visit) readPlan(from rom.Plan) (rom.Plan, error) {
 	if v.form("locks") == "shown" {
 		p.Opened, p.Closed = v.exercises("opened", from.Opened), v.exercises("closed", from.Closed)
 	}
+	p.MayI = r.mayI(from)
 	p.Phases = slices.Clone(from.Phases)
 	for i, ph := range p.Phases {
 		if v.r.PostForm.Has("p." + ph.Key + ".from") {

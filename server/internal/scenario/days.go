@@ -184,9 +184,28 @@ func (s *story) therapy(d rom.Date) error {
 	return s.record(Therapist, wire.KindTherapy, rom.Therapy{Episode: s.ep.ID, On: d, Outcome: outcome, By: Therapist})
 }
 
-// dailyQuestions is what the invented clinic answers in every phase of a
-// cuff repair.
-func dailyQuestions() []rom.MayI { return nil }
+// dailyQuestions is what the invented clinic answers to daily questions, one
+// letter for each phase in its order: y yes, n no, a ask us. A plan with fewer
+// phases takes as many. The answers are invented and no advice.
+func dailyQuestions(rows []protocol.Protocol) []rom.MayI {
+	var phases []rom.Phase
+	if p, err := protocol.Merge(rows...); err == nil {
+		for _, ph := range p.Phases {
+			phases = append(phases, ph.Phase)
+		}
+	}
+	var out []rom.MayI
+	for _, q := range []struct{ act, word string }{
+		{"shower", "ayyyyyyyyyyy"}, {"type", "nayyyyyyyyyy"}, {"drive", "nnnayyyyyyyy"}, {"work", "naaayyyyyyyy"}, {"lift-cup", "nnnayyyyyyyy"},
+		{"sleep-on-side", "nnnnaayyyyyy"}, {"dress", "ayyyyyyyyyyy"}, {"cook", "nnnayyyyyyyy"}, {"lift-bag", "nnnnaayyyyyy"}, {"sleep-without-sling", "nnayyyyyyyyy"},
+	} {
+		for i, ph := range phases {
+			answer := map[byte]string{'y': "yes", 'n': "no", 'a': "ask"}[q.word[min(i, len(q.word)-1)]]
+			out = append(out, rom.MayI{Phase: ph.Key, Activity: q.act, Answer: answer})
+		}
+	}
+	return out
+}
 
 // pastLimit is a reading well past the ceiling.
 func pastLimit(s *story) error {

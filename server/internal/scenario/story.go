@@ -196,7 +196,7 @@ func (s *story) makePlan(rev, base int, reason string) (rom.Plan, error) {
 		WakeFrom: wakeFrom, WakeTo: wakeTo,
 		Answers: answers, TherapyDays: []time.Weekday{time.Monday, time.Wednesday, time.Friday}, TherapyDayLess: 1,
 		Contact: rom.Contact{Clinic: c.Name, Phone: c.Phone, AfterHours: c.AfterHours, Emergency: "112"},
-		MayI:    dailyQuestions(),
+		MayI:    dailyQuestions(rows),
 		Rev:     rev, Base: base, By: s.surgeonID(), On: rom.DateOf(s.now()), Reason: reason,
 	})
 }
