@@ -128,18 +128,20 @@ func (p *Plan) UnmarshalJSON(b []byte) error {
 	}
 	out := Plan(in.planBare)
 	out.Phases = nil
+	rows := table[Limit]{raw: in.Rows, read: in.row}
+	exercises := table[Prescription]{raw: in.Exercises, read: in.exercise}
 	for i, x := range in.Phases {
 		ph := Phase(x.phaseBare)
 		ph.Limits, ph.Prescriptions = nil, nil
 		for _, raw := range x.Limits {
-			l, err := entry(raw, in.Rows, in.row)
+			l, err := rows.entry(raw)
 			if err != nil {
 				return within(fmt.Sprintf("phases[%d]", i), err)
 			}
 			ph.Limits = append(ph.Limits, l)
 		}
 		for _, raw := range x.Prescriptions {
-			rx, err := entry(raw, in.Exercises, in.exercise)
+			rx, err := exercises.entry(raw)
 			if err != nil {
 				return within(fmt.Sprintf("phases[%d]", i), err)
 			}
@@ -167,18 +169,34 @@ func (p *Plan) TellMargin() {
 	}
 }
 
-// entry returns what raw writes out, or names by its place in a table.
-func entry[T any](raw json.RawMessage, table []json.RawMessage, read func(json.RawMessage) (T, error)) (T, error) {
-	var x T
+// table has the rows that phases name by their place. Each is read once, when
+// it is first named.
+type table[T any] struct {
+	raw  []json.RawMessage
+	read func(json.RawMessage) (T, error)
+	got  []*T
+}
+
+// entry returns what raw writes out, or names by its place.
+func (t *table[T]) entry(raw json.RawMessage) (x T, err error) {
 	if len(raw) > 0 && raw[0] == '{' {
-		err := json.Unmarshal(raw, &x)
+		err = json.Unmarshal(raw, &x)
 		return x, err
 	}
-	var i int
-	if err := json.Unmarshal(raw, &i); err != nil || i < 0 || i >= len(table) {
+	i, err := strconv.Atoi(string(raw))
+	if err != nil || i < 0 || i >= len(t.raw) || raw[0] == '+' {
 		return x, invalid("rows", "and exercises must be named by a place that exists")
 	}
-	return read(table[i])
+	if t.got == nil {
+		t.got = make([]*T, len(t.raw))
+	}
+	if t.got[i] == nil {
+		if x, err = t.read(t.raw[i]); err != nil {
+			return x, err
+		}
+		t.got[i] = &x
+	}
+	return *t.got[i], nil
 }
 
 func (in planJSON) row(raw json.RawMessage) (l Limit, err error) {
