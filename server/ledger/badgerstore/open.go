@@ -94,6 +94,9 @@ func open(o badger.Options, opt Options) (*Store, error) {
 		opt.Run = "ledger"
 	}
 	var db *badger.DB
+	if err := precheck(o); err != nil {
+		return nil, fmt.Errorf("open store in %s: %w", o.Dir, err)
+	}
 	err = guard(func() (err error) { db, err = badger.Open(o); return err })
 	switch {
 	case err != nil && strings.Contains(err.Error(), "directory lock"):
