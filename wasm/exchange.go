@@ -174,14 +174,12 @@ func (x *exchanger) Exchange() error {
 	return nil
 }
 
-// Enrol uses an invitation. A refusal is a *screen.Refusal.
-func (x *exchanger) Enrol(code, pin string) error {
-	ctx, cancel := context.WithTimeout(context.Background(), limit)
-	defer cancel()
-	_, err := x.client.Join(ctx, x.log.store, client.Invitation{Code: code, PIN: pin, Name: x.name})
+// refusalOf gives an answer that is no success the screens' form; nil for none.
+func (x *exchanger) refusalOf(err error) error {
 	refused, isRefused := wire.AsError(err)
 	switch {
-	case err == nil, errors.Is(err, client.ErrEnrolled):
+	case err == nil:
+		return nil
 	case isRefused:
 		return &screen.Refusal{Code: string(refused.Code)}
 	case errors.Is(err, client.ErrNoAnswer), errors.Is(err, context.DeadlineExceeded):
@@ -190,8 +188,34 @@ func (x *exchanger) Enrol(code, pin string) error {
 			return &screen.Refusal{Code: "offline"}
 		}
 		return &screen.Refusal{Code: string(wire.Unavailable)}
-	default:
-		return x.log.trouble(err)
+	}
+	return x.log.trouble(err)
+}
+
+// Vouch uses a further code of the clinic up for this phone. A refusal is a *screen.Refusal.
+func (x *exchanger) Vouch(code, pin string) error {
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	defer cancel()
+	return x.refusalOf(x.client.Vouch(ctx, x.log.store, client.Invitation{Code: code, PIN: pin, Name: x.name}))
+}
+
+// leaveLimit is short: a phone without a connection is emptied all the same.
+const leaveLimit = 20 * time.Second
+
+// Leave tells the server that this phone leaves.
+func (x *exchanger) Leave() error {
+	ctx, cancel := context.WithTimeout(context.Background(), leaveLimit)
+	defer cancel()
+	return x.refusalOf(x.client.Leave(ctx, x.log.store))
+}
+
+// Enrol uses an invitation. A refusal is a *screen.Refusal.
+func (x *exchanger) Enrol(code, pin string) error {
+	ctx, cancel := context.WithTimeout(context.Background(), limit)
+	defer cancel()
+	_, err := x.client.Join(ctx, x.log.store, client.Invitation{Code: code, PIN: pin, Name: x.name})
+	if err != nil && !errors.Is(err, client.ErrEnrolled) {
+		return x.refusalOf(err)
 	}
 	if err := x.log.read(ctx); err != nil {
 		return err

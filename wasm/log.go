@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"unsling/app/screen"
@@ -39,6 +40,8 @@ type phoneLog struct {
 	reading sync.Mutex // one reading of the disk at a time
 	reads   bool       // a reading is under way
 	late    [][]byte   // learned since it began
+
+	ended atomic.Bool // the phone was emptied: nothing is read any more
 }
 
 // parts are what the program gives to the log: who writes, clock and chance.
@@ -100,6 +103,9 @@ func (l *phoneLog) change(f func(*screen.Facts)) {
 
 // read reads the whole disk: at the start, and when another window may have written.
 func (l *phoneLog) read(ctx context.Context) error {
+	if l.ended.Load() {
+		return nil
+	}
 	l.reading.Lock()
 	defer l.reading.Unlock()
 	l.mu.Lock()
@@ -124,6 +130,13 @@ func (l *phoneLog) read(ctx context.Context) error {
 		return l.trouble(err)
 	}
 	return l.look(ctx)
+}
+
+// end is called before the disk is emptied: what is read after it would be taken for a loss.
+func (l *phoneLog) end() {
+	l.ended.Store(true)
+	l.reading.Lock() // until a reading that is under way is over
+	defer l.reading.Unlock()
 }
 
 // look makes a new snapshot from the folder and the small values on the disk.
@@ -212,7 +225,7 @@ func (l *phoneLog) mark(ctx context.Context) (mark, error) {
 // catchUp reads the disk again if another window has written to it: a stop
 // that it fetched, or a warning sign that was told there, holds here as well.
 func (l *phoneLog) catchUp(ctx context.Context) error {
-	if !l.Facts().Loaded {
+	if !l.Facts().Loaded || l.ended.Load() {
 		return nil
 	}
 	now, err := l.mark(ctx)
@@ -336,7 +349,11 @@ func (l *phoneLog) trouble(err error) error {
 		is = screen.TroubleRefused
 	}
 	if is != "" {
-		l.change(func(f *screen.Facts) { f.Trouble = is })
+		l.change(func(f *screen.Facts) {
+			if f.Trouble != screen.TroubleKeyLost { // that says more
+				f.Trouble = is
+			}
+		})
 	}
 	return fmt.Errorf("%w: %w", told, err)
 }

@@ -11,7 +11,6 @@ import (
 
 	"unsling/app/screen"
 	"unsling/sync/client"
-	"unsling/sync/journal"
 	"unsling/wasm/device"
 	"unsling/wasm/idb"
 )
@@ -21,7 +20,7 @@ const database = "unsling"
 
 // run puts the phone's program together and mounts it at every phone address. It returns only when the page goes away.
 func run() {
-	ctx := context.Background()
+	ctx, stop := context.WithCancel(context.Background())
 	disk := newDisk()
 	log := newLog(disk, parts{
 		version: device.Version(), run: device.NewID(), mono: device.Mono, now: device.Now, zone: device.Zone, salt: salt,
@@ -34,7 +33,9 @@ func run() {
 	about := &platform{changed: func() { log.change(func(*screen.Facts) {}) }}
 
 	go guard(func() {
-		keys.db = openDatabase(ctx, disk, log)
+		var records *idb.Journal
+		keys.db, records = openDatabase(ctx, disk, log)
+		go guard(func() { encryptOld(ctx, log, records) })
 		x.Run(ctx)
 	})
 	go guard(func() { about.watch(ctx) })
@@ -55,30 +56,55 @@ func run() {
 	})
 	device.Every(time.Hour, func() { go guard(func() { device.CheckUpdate(ctx) }) })
 
+	device.OnWiped(device.Reload)
+
 	deps := screen.Deps{
 		Clock: clock{}, Cues: &cues{}, Camera: &camera{}, Tilt: tilt{}, Platform: about, Journal: log, Sender: x, NewID: device.NewID,
+		Guard: &guardian{log: log, over: func() { stop(); x.one.Lock() }}, // no exchange begins any more
 	}
 	app.RouteWithRegexp("^/", screen.Routes(screen.New(deps)))
 	app.RunWhenOnBrowser()
 }
 
-// openDatabase opens the phone's disk; nil means that the browser gives none, which the facts then say.
-func openDatabase(ctx context.Context, d *disk, l *phoneLog) *idb.DB {
+// openDatabase opens the phone's disk; nil means that there is none to write to, which the facts then say: the browser gives
+// none, or the key to what lies there is gone.
+func openDatabase(ctx context.Context, d *disk, l *phoneLog) (*idb.DB, *idb.Journal) {
 	db, err := idb.Open(ctx, database)
 	for try := 0; errors.Is(err, idb.ErrBusy) && try < 2; try++ { // a browser that is slow after a start, or another window that is closing
 		db, err = idb.Open(ctx, database)
 	}
+	var records *idb.Journal
+	if err == nil {
+		records, err = idb.OpenJournal(ctx, db)
+	}
 	if err != nil {
+		trouble := screen.TroubleRefused
+		if errors.Is(err, idb.ErrKeyLost) {
+			trouble = screen.TroubleKeyLost
+		}
 		d.open(nil)
-		l.change(func(f *screen.Facts) { f.Trouble = screen.TroubleRefused })
-		return nil
+		l.change(func(f *screen.Facts) { f.Trouble = trouble })
+		return nil, nil
 	}
 	if db.Fresh() && device.Remembered() {
 		l.change(func(f *screen.Facts) { f.Trouble = screen.TroubleLost })
 	}
-	var store journal.Store = idb.NewJournal(db)
-	d.open(store)
-	return db
+	d.open(records)
+	return db, records
+}
+
+// encryptOld takes over what a version of before has left in clear, once the log was read. What it does not finish it does at
+// the next start.
+func encryptOld(ctx context.Context, l *phoneLog, records *idb.Journal) {
+	for records != nil && ctx.Err() == nil {
+		if l.Facts().Loaded {
+			if records.Clear() {
+				_, _ = records.EncryptOld(ctx) // everything stays readable as it is
+			}
+			return
+		}
+		time.Sleep(time.Second)
+	}
 }
 
 // alone runs f unless another window is at an exchange.

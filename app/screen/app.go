@@ -45,6 +45,8 @@ type App struct {
 	measure measureState
 	help    helpState
 	set     settingsState
+	lock    lockState
+	gone    leaveState
 }
 
 // Place is a screen.
@@ -61,10 +63,14 @@ const (
 	PlaceLimits   Place = "/limits"
 	PlaceHelp     Place = "/help"
 	PlaceSettings Place = "/settings"
+	PlaceLock     Place = "/lock"
+	PlacePhones   Place = "/phones"
+	PlaceLeave    Place = "/leave"
 )
 
 var places = []Place{
 	PlaceNow, PlaceEnrol, PlaceFirst, PlaceSession, PlaceMeasure, PlaceSoFar, PlaceLimits, PlaceHelp, PlaceSettings,
+	PlaceLock, PlacePhones, PlaceLeave,
 }
 
 // New returns the app of one window. Until Attach was called, work runs at
@@ -86,12 +92,14 @@ func (a *App) Attach(run func(work, then func()), travel func(path string)) {
 
 // Start reads what is kept on this phone.
 func (a *App) Start() {
-	var prefs, draft []byte
+	var prefs, draft, lock []byte
 	a.run(func() {
+		lock, _ = a.d.Journal.Kept(lockName)
 		prefs, _ = a.d.Journal.Kept(prefsName)
 		draft, _ = a.d.Journal.Kept(draftName)
 	}, func() {
 		a.prefs = readPrefs(prefs, a.about)
+		a.lockAtStart(lock)
 		a.started = true
 		a.draft = draft
 		a.look()
@@ -147,11 +155,18 @@ func (a *App) leave(was Place) {
 	}
 }
 
-// enter prepares a screen.
+// enter prepares a screen, once it may be seen.
 func (a *App) enter() {
+	if a.lock.locked && a.place != PlaceHelp {
+		return
+	}
 	switch a.place {
 	case PlaceHelp:
 		a.help = helpState{}
+	case PlaceLock:
+		a.run(func() { a.lock.can = a.d.Guard.CanCheck() }, func() {})
+	case PlaceLeave:
+		a.gone.sure, a.gone.failed = false, false
 	case PlaceSession:
 		a.resumeSession()
 	}
@@ -254,6 +269,10 @@ func (a *App) Shown() Place {
 	switch {
 	case a.place == PlaceHelp:
 		return PlaceHelp
+	case a.gone.left, a.facts.Trouble == TroubleKeyLost:
+		return PlaceLeave
+	case a.lock.locked && a.place != PlaceLeave:
+		return PlaceLock
 	case a.facts.Account.State == Unknown, a.facts.Account.State == Pending:
 		return PlaceEnrol
 	case a.prefs.First < FirstDone, a.sideDiffers():

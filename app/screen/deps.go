@@ -9,6 +9,7 @@ type Deps struct {
 	Platform Platform
 	Journal  Journal
 	Sender   Sender
+	Guard    Guard
 	// NewID returns a random id for a session.
 	NewID func() string
 }

@@ -23,7 +23,7 @@ func (p *Phone) frame() app.UI {
 			}),
 		),
 		app.Main().ID("main").Class("main").Body(
-			when(a.notice != "", func() app.UI {
+			when(a.notice != "" && (a.urgent || !a.lock.locked), func() app.UI {
 				class := "notice"
 				if a.urgent {
 					class = "notice alert"
@@ -50,7 +50,7 @@ func place(p Place) string {
 // same page in another moment.
 func (p *Phone) page() (id string, draw func() app.UI) {
 	a := p.a
-	if (!a.facts.Loaded || !a.started) && a.place != PlaceHelp {
+	if (!a.facts.Loaded || !a.started) && a.place != PlaceHelp && !a.gone.left {
 		return "loading", p.drawLoading
 	}
 	switch at := a.Shown(); at {
@@ -77,6 +77,24 @@ func (p *Phone) page() (id string, draw func() app.UI) {
 		return id, p.drawHelp
 	case PlaceSettings:
 		return "settings", p.drawSettings
+	case PlaceLock:
+		l := &a.lock
+		switch {
+		case !l.locked && l.choosing:
+			return "lock-pin", p.drawLockPIN
+		case !l.locked:
+			return "lock", p.drawLock
+		case l.forgot:
+			return "locked-forgot", p.drawForgot
+		}
+		return "locked", p.drawLocked
+	case PlacePhones:
+		return "phones", p.drawPhones
+	case PlaceLeave:
+		if a.gone.left {
+			return "left", p.drawLeft
+		}
+		return "leave", p.drawLeave
 	}
 	return "now", p.drawNow
 }

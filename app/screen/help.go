@@ -72,6 +72,9 @@ func (a *App) viewHelp() helpView {
 		AfterTel: a.day.Plan.Contact.AfterHours, NoNumber: tel == "", Groups: a.signGroups(),
 		Writing: s.writing, Text: s.text, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
 	}
+	if a.lock.locked { // help is open to all, what was written is not
+		v.Notes, v.Reports = nil, nil
+	}
 	switch {
 	case a.facts.Account.State == Revoked:
 		v.Nobody = a.t(words.Revoked)

@@ -75,6 +75,9 @@ const (
 	TroubleRefused Trouble = "refused" // no storage, such as in a private window
 	TroubleFull    Trouble = "full"
 	TroubleLost    Trouble = "lost" // the browser removed the data; the clinic's copy is fetched
+	// TroubleKeyLost: the browser removed a part, and what is left cannot be
+	// decrypted. Nothing is read or written until the phone is wiped.
+	TroubleKeyLost Trouble = "key-lost"
 )
 
 // Sending is how far the records of this phone have come.
@@ -122,6 +125,12 @@ type Sender interface {
 	Enrol(code, pin string) error
 	// Exchange sends and fetches once.
 	Exchange() error
+	// Vouch uses a further code of the clinic up, which shows that the clinic
+	// knows who holds this phone. A refusal is a *Refusal.
+	Vouch(code, pin string) error
+	// Leave tells the clinic that this phone is emptied; an error means that
+	// the clinic does not know it.
+	Leave() error
 }
 
 // Refusal is the answer of a server that does not enrol.

@@ -252,6 +252,7 @@ func (a *App) pauseSession() {
 // Hidden is called when the app leaves the screen.
 func (a *App) Hidden() {
 	a.hidden = true
+	a.away()
 	if a.session.running() {
 		a.feed(session.Event{Kind: session.Hidden})
 	}
@@ -261,6 +262,7 @@ func (a *App) Hidden() {
 // Back is called when the app is on the screen again.
 func (a *App) Back() {
 	a.hidden = false
+	a.lockIfLong()
 	a.Changed()
 }
 

@@ -53,6 +53,12 @@ func (p *Phone) drawSettings() app.UI {
 			when(v.Updating, func() app.UI { return p.button("update", "wide", a.t(words.UpdateNow), a.update) }),
 		),
 		app.Section().Class("block").Body(
+			app.H2().Text(a.t(words.SetPrivacy)),
+			p.button("to-lock", "wide quiet", a.t(words.LockTitle), func() { a.goTo(PlaceLock) }),
+			p.button("to-phones", "wide quiet", a.t(words.PhonesTitle), func() { a.goTo(PlacePhones) }),
+			p.button("to-leave", "wide quiet", a.t(words.LeaveTitle), func() { a.goTo(PlaceLeave) }),
+		),
+		app.Section().Class("block").Body(
 			app.H2().Text(a.t(words.SetAbout)),
 			app.P().Text(a.t(words.SetIntended)),
 			para("status", v.Version),

@@ -60,6 +60,14 @@ func (a *App) contactLine() string {
 
 // unsentLine names what waits, by kind.
 func (a *App) unsentLine() string {
+	if len(a.facts.Sending.Unsent) == 0 {
+		return a.t(words.SetAllSent)
+	}
+	return a.f(words.SetWaiting, a.unsentKinds())
+}
+
+// unsentKinds are the records that wait, counted by kind.
+func (a *App) unsentKinds() string {
 	count := map[string]int{}
 	var order []string
 	for _, w := range a.facts.Sending.Unsent {
@@ -72,14 +80,11 @@ func (a *App) unsentLine() string {
 		}
 		count[kind]++
 	}
-	if len(order) == 0 {
-		return a.t(words.SetAllSent)
-	}
 	var parts []string
 	for _, k := range order {
 		parts = append(parts, words.Records(a.lang(), k, count[k]))
 	}
-	return a.f(words.SetWaiting, words.Join(a.lang(), parts))
+	return words.Join(a.lang(), parts)
 }
 
 // troubleLine is what is wrong with the phone's storage, if anything.
@@ -91,6 +96,8 @@ func (a *App) troubleLine() string {
 		return a.t(words.StorageFull)
 	case TroubleLost:
 		return a.t(words.TroubleLost)
+	case TroubleKeyLost:
+		return a.t(words.TroubleKeyLost)
 	}
 	return ""
 }

@@ -16,9 +16,9 @@ import (
 
 // serverDies kills the server; the phone goes on at any address, and the clinic's pages do not pretend to.
 func (j *journey) serverDies() {
-	j.h.Kill()
-	over := j.w.expect("net::ERR_")
+	over := j.w.expect("net::ERR_") // first: an exchange may be under way
 	j.t.Cleanup(over)
+	j.h.Kill()
 	p := j.p
 	p.up(j.h.URL() + "/measure")
 	p.says("Your clinic asks for it today")
@@ -118,14 +118,7 @@ func numbers(t *testing.T, text, pattern string) (a, b int) {
 func (j *journey) draft() session.Draft {
 	j.t.Helper()
 	var text string
-	j.p.Eval(`new Promise((done, fail) => {
-		const open = indexedDB.open("unsling");
-		open.onerror = () => fail(open.error);
-		open.onsuccess = () => {
-			const got = open.result.transaction("meta").objectStore("meta").get("app.session");
-			got.onsuccess = () => { open.result.close(); done(new TextDecoder().decode(got.result)); };
-		};
-	})`, &text)
+	j.p.Eval(readValue("app.session"), &text)
 	var saved struct{ Draft json.RawMessage }
 	if err := json.Unmarshal([]byte(text), &saved); err != nil {
 		j.t.Fatalf("the phone's draft: %v", err)

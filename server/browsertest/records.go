@@ -21,6 +21,26 @@ const readLog = `(async () => {
 	}));
 })()`
 
+// readValue gives a small value of the phone, decrypted: a mark of 11 bytes, 12 of nonce, and the text, with "meta", a zero
+// byte and its name as associated data.
+func readValue(name string) string {
+	return `(async () => {
+	const ask = (request) => new Promise((done, fail) => {
+		request.onsuccess = () => done(request.result);
+		request.onerror = () => fail(request.error);
+	});
+	const name = ` + quote(name) + `, mark = "\0unsling-1\0";
+	const db = await ask(indexedDB.open("unsling"));
+	const meta = db.transaction("meta").objectStore("meta");
+	const [key, value] = await Promise.all([ask(meta.get("data-key")), ask(meta.get(name))]);
+	db.close();
+	const text = new TextDecoder();
+	if (text.decode(value.subarray(0, mark.length)) !== mark) throw new Error("in clear: " + name);
+	const data = value.subarray(mark.length), additionalData = new TextEncoder().encode("meta\0" + name);
+	return text.decode(await crypto.subtle.decrypt({ name: "AES-GCM", iv: data.subarray(0, 12), additionalData }, key, data.subarray(12)));
+})()`
+}
+
 // readRaw gives everything that lies in the databases and the small storage of the origin as it is there, as one text of
 // bytes, without decrypting anything.
 const readRaw = `(async () => {

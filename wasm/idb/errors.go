@@ -19,4 +19,6 @@ var (
 	// ErrGone: the browser has removed the data while it was in use. It stays so until the database is opened anew, so that
 	// nobody goes on counting in an empty log.
 	ErrGone = errors.New("idb: the browser has removed the data")
+	// ErrKeyLost: records are there and the key that opens them is not, as when a browser has removed a part.
+	ErrKeyLost = errors.New("idb: the key to the records is gone")
 )

@@ -7,32 +7,50 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strconv"
-	"strings"
+	"sync/atomic"
 
 	"unsling/engine/rom"
 	"unsling/sync/journal"
 )
 
 // Journal is the phone's log in a DB; it is a journal.Store. Errors are those of that package, and wrap those of this one.
-type Journal struct{ db *DB }
+// Everything in it is encrypted under a key that lies in the same database and cannot be read out.
+type Journal struct {
+	db     *DB
+	cipher *cipher
+	clear  atomic.Bool // something was read that lies there in clear
+}
 
 var _ journal.Store = (*Journal)(nil)
 
-// NewJournal keeps a journal in db.
-func NewJournal(db *DB) *Journal { return &Journal{db: db} }
+// OpenJournal opens the journal that is kept in db. ErrKeyLost: there are records and the key to them is gone; nothing may be
+// written beside them.
+func OpenJournal(ctx context.Context, db *DB) (*Journal, error) {
+	c, err := openCipher(ctx, db)
+	if err != nil {
+		return nil, err
+	}
+	return &Journal{db: db, cipher: c}, nil
+}
 
-// Commit writes a batch as one strict transaction.
+// Commit writes a batch as one strict transaction. All of it is encrypted before the transaction begins, since a transaction
+// does not wait.
 func (j *Journal) Commit(ctx context.Context, b journal.Batch) error {
-	ops := make([]Op, 0, len(b.Delete)+len(b.Add)+len(b.Put)+len(b.Meta)+len(b.Blobs))
+	var ops []Op
 	for _, ref := range b.Delete {
 		ops = append(ops, Delete(Log, Line(string(ref.Author), ref.N)))
 	}
-	for _, r := range b.Add {
-		ops = append(ops, Add(Log, Line(string(r.Author), r.N), pack(r)))
+	rows := append(append(make([]journal.Row, 0, len(b.Add)+len(b.Put)), b.Add...), b.Put...)
+	packed, err := j.cipher.packRows(ctx, rows)
+	if err != nil {
+		return err
 	}
-	for _, r := range b.Put {
-		ops = append(ops, Put(Log, Line(string(r.Author), r.N), pack(r)))
+	for i, r := range rows {
+		write := Put
+		if i < len(b.Add) {
+			write = Add
+		}
+		ops = append(ops, write(Log, Line(string(r.Author), r.N), packed[i]))
 	}
 	for store, items := range map[Store][]journal.Item{Meta: b.Meta, Blobs: b.Blobs} {
 		for _, it := range items {
@@ -40,7 +58,11 @@ func (j *Journal) Commit(ctx context.Context, b journal.Batch) error {
 				ops = append(ops, Delete(store, Name(it.Name)))
 				continue
 			}
-			ops = append(ops, Put(store, Name(it.Name), it.Value))
+			value, err := j.cipher.encryptItem(ctx, store, it.Name, it.Value)
+			if err != nil {
+				return err
+			}
+			ops = append(ops, Put(store, Name(it.Name), value))
 		}
 	}
 	return j.translate(j.db.Write(ctx, nil, ops...))
@@ -52,8 +74,19 @@ func (j *Journal) Last(ctx context.Context, a rom.Author) (row journal.Row, ok b
 	if err != nil || packed == nil {
 		return journal.Row{}, false, j.translate(err)
 	}
-	row, err = unpack(packed)
-	return row, err == nil, err
+	rows, err := j.open(ctx, [][]byte{packed})
+	if err != nil {
+		return journal.Row{}, false, err
+	}
+	return rows[0], true, nil
+}
+
+func (j *Journal) open(ctx context.Context, packed [][]byte) ([]journal.Row, error) {
+	rows, clear, err := j.cipher.openRows(ctx, packed)
+	if clear {
+		j.clear.Store(true)
+	}
+	return rows, err
 }
 
 // Rows gives up to most rows of an author from number from on.
@@ -65,21 +98,13 @@ func (j *Journal) Rows(ctx context.Context, a rom.Author, from int64, most int) 
 	if err != nil {
 		return nil, j.translate(err)
 	}
-	return unpackAll(list)
+	return j.open(ctx, list)
 }
-
-// eachPage rows are held at once while all are read.
-const eachPage = 2000
 
 // Each calls f for every row, in the order of keys.
 func (j *Journal) Each(ctx context.Context, f func(journal.Row) error) error {
-	span := All
-	for {
-		list, err := j.db.Range(ctx, Log, span, eachPage)
-		if err != nil {
-			return j.translate(err)
-		}
-		rows, err := unpackAll(list)
+	err := j.db.pages(ctx, func(packed [][]byte) error {
+		rows, err := j.open(ctx, packed)
 		if err != nil {
 			return err
 		}
@@ -88,24 +113,30 @@ func (j *Journal) Each(ctx context.Context, f func(journal.Row) error) error {
 				return err
 			}
 		}
-		if len(list) < eachPage {
-			return nil
-		}
-		last := rows[len(rows)-1]
-		span = Span{From: Line(string(last.Author), last.N), After: true}
-	}
+		return nil
+	})
+	return j.translate(err)
 }
 
 // Meta gives the small value of a name.
 func (j *Journal) Meta(ctx context.Context, name string) ([]byte, error) {
-	b, err := j.db.Get(ctx, Meta, Name(name))
-	return b, j.translate(err)
+	return j.item(ctx, Meta, name)
 }
 
 // Blob gives the picture of a name.
 func (j *Journal) Blob(ctx context.Context, name string) ([]byte, error) {
-	b, err := j.db.Get(ctx, Blobs, Name(name))
-	return b, j.translate(err)
+	return j.item(ctx, Blobs, name)
+}
+
+func (j *Journal) item(ctx context.Context, s Store, name string) ([]byte, error) {
+	packed, err := j.db.Get(ctx, s, Name(name))
+	if err != nil || packed == nil {
+		return nil, j.translate(err)
+	}
+	if !bytes.HasPrefix(packed, mark1) {
+		j.clear.Store(true)
+	}
+	return j.cipher.decryptItem(ctx, s, name, packed)
 }
 
 // BlobNames lists the pictures.
@@ -132,38 +163,4 @@ func (j *Journal) translate(err error) error {
 		return fmt.Errorf("%w: %w", journal.ErrClosed, err)
 	}
 	return err
-}
-
-// pack is the stored form of a row: "author n pull", a line feed, and the line as it was written.
-func pack(r journal.Row) []byte {
-	head := string(r.Author) + " " + strconv.FormatInt(r.N, 10) + " " + strconv.FormatInt(r.Pull, 10) + "\n"
-	return append([]byte(head), r.Line...)
-}
-
-func unpack(packed []byte) (journal.Row, error) {
-	head, line, ok := bytes.Cut(packed, []byte("\n"))
-	parts := strings.Split(string(head), " ")
-	if !ok || len(parts) != 3 {
-		return journal.Row{}, errUnreadable
-	}
-	n, err1 := strconv.ParseInt(parts[1], 10, 64)
-	pull, err2 := strconv.ParseInt(parts[2], 10, 64)
-	if err1 != nil || err2 != nil {
-		return journal.Row{}, errUnreadable
-	}
-	return journal.Row{Author: rom.Author(parts[0]), N: n, Pull: pull, Line: line}, nil
-}
-
-var errUnreadable = errors.New("a row of the phone's log cannot be read")
-
-func unpackAll(list [][]byte) ([]journal.Row, error) {
-	rows := make([]journal.Row, 0, len(list))
-	for _, packed := range list {
-		r, err := unpack(packed)
-		if err != nil {
-			return nil, err
-		}
-		rows = append(rows, r)
-	}
-	return rows, nil
 }

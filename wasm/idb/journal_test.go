@@ -11,17 +11,26 @@ import (
 	"unsling/sync/journal/journaltest"
 )
 
+func journalOf(t *testing.T, db *DB) *Journal {
+	t.Helper()
+	j, err := OpenJournal(context.Background(), db)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return j
+}
+
 func TestJournalConforms(t *testing.T) {
 	journaltest.Run(t, func(t *testing.T) func() journal.Store {
 		_, name := fresh(t)
-		return func() journal.Store { return NewJournal(reopen(t, name)) }
+		return func() journal.Store { return journalOf(t, reopen(t, name)) }
 	})
 }
 
 func TestEachReadsPastOnePage(t *testing.T) {
 	ctx := context.Background()
 	db, _ := fresh(t)
-	j := NewJournal(db)
+	j := journalOf(t, db)
 	var b journal.Batch
 	const lines = eachPage + 7
 	for n := range int64(lines) {
@@ -44,7 +53,7 @@ func TestEachReadsPastOnePage(t *testing.T) {
 }
 
 func TestJournalNamesItsFaults(t *testing.T) {
-	j := NewJournal(&DB{})
+	j := &Journal{}
 	for from, want := range map[error]error{
 		ErrExists: journal.ErrExists, ErrFull: journal.ErrFull, ErrLost: journal.ErrClosed, ErrBusy: journal.ErrClosed, ErrGone: journal.ErrClosed,
 	} {
@@ -58,7 +67,7 @@ func TestJournalNamesItsFaults(t *testing.T) {
 func TestNoSpaceLeft(t *testing.T) {
 	ctx := context.Background()
 	db, _ := fresh(t)
-	j := NewJournal(db)
+	j := journalOf(t, db)
 	if err := j.Commit(ctx, journal.Batch{Add: []journal.Row{{Author: "a", N: 1, Line: []byte("{}")}}}); err != nil {
 		t.Fatal(err)
 	}

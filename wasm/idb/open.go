@@ -81,6 +81,17 @@ func Drop(ctx context.Context, name string) error {
 	return err
 }
 
+// Empty removes everything that is in a database, in one strict transaction, and leaves the empty database. One that is not
+// there is made.
+func Empty(ctx context.Context, name string) error {
+	d, err := Open(ctx, name)
+	if err != nil {
+		return err
+	}
+	defer d.Close()
+	return d.Write(ctx, nil, Clear(Log), Clear(Meta), Clear(Blobs))
+}
+
 func factory() (js.Value, error) {
 	f, err := jsrun.Get(js.Global(), "indexedDB") // throws where storage is off
 	if err != nil || f.Type() != js.TypeObject {

@@ -53,6 +53,9 @@ func AddValue(s Store, k Key, v js.Value) Op { return Op{method: "add", store: s
 // Delete removes a value; none there is no error.
 func Delete(s Store, k Key) Op { return Op{method: "delete", store: s, key: k} }
 
+// Clear removes all values of a store.
+func Clear(s Store) Op { return Op{method: "clear", store: s} }
+
 // Check is what the caller believes: the value at a key, nil for none. A write whose checks do not hold writes nothing and
 // gives ErrChanged.
 type Check struct {
@@ -217,6 +220,8 @@ func (w *writing) apply(ops []Op) {
 		err := jsrun.Try(func() error {
 			store := w.tx.Call("objectStore", string(op.store))
 			switch {
+			case op.method == "clear":
+				store.Call("clear")
 			case op.method == "delete":
 				store.Call("delete", op.key.js())
 			case op.bytes == nil && op.value.Truthy():

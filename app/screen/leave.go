@@ -1,0 +1,73 @@
+package screen
+
+import "unsling/app/words"
+
+// leaveState is the emptying of this phone.
+type leaveState struct {
+	sure   bool
+	busy   bool
+	failed bool
+	left   bool // it is empty
+	told   bool // the clinic knows
+	number string
+}
+
+type leaveView struct {
+	Lost   string // what is not sent and lost
+	Unsent bool
+	Busy   bool
+	Sure   bool
+	Failed string
+	Left   bool
+	Told   string
+	Why    string // why the phone must be emptied; "" when the patient wants it
+	Locked bool
+}
+
+func (a *App) viewLeave() leaveView {
+	s := &a.gone
+	v := leaveView{Busy: s.busy, Sure: s.sure, Left: s.left, Told: a.t(words.LeftUntold), Locked: a.lock.locked}
+	if s.told {
+		v.Told = a.t(words.LeftTold)
+	}
+	if s.failed {
+		v.Failed = a.t(words.LeaveFailed)
+	}
+	switch {
+	case a.facts.Trouble == TroubleKeyLost:
+		v.Why, v.Lost = a.t(words.KeyLostDo), a.t(words.LeaveUnknown)
+	case len(a.facts.Sending.Unsent) > 0:
+		v.Unsent, v.Lost = true, a.f(words.LeaveUnsent, a.unsentKinds())
+	default:
+		v.Lost = a.t(words.LeaveAllSent)
+	}
+	return v
+}
+
+// leaveNow erases the phone after the patient has said so twice. The clinic is
+// told first, while there is a key to sign with; without a connection the
+// phone is emptied all the same and says what to do.
+func (a *App) leaveNow() {
+	s := &a.gone
+	if s.busy || !s.sure || s.left {
+		return
+	}
+	_, s.number = a.clinic()
+	s.busy, s.failed = true, false
+	a.aloud = a.t(words.LeaveBusy)
+	var told, wiped error
+	a.run(func() {
+		told = a.d.Sender.Leave()
+		wiped = a.d.Guard.Wipe()
+	}, func() {
+		s.busy = false
+		s.told = s.told || told == nil
+		if wiped != nil {
+			s.failed = true
+			a.aloud = a.t(words.LeaveFailed)
+			return
+		}
+		s.left = true
+		a.notice, a.urgent, a.aloud = "", false, a.t(words.LeftTitle)
+	})
+}

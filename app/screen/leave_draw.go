@@ -1,0 +1,64 @@
+package screen
+
+import (
+	"github.com/maxence-charriere/go-app/v10/pkg/app"
+
+	"unsling/app/words"
+)
+
+func (p *Phone) drawLeave() app.UI {
+	a := p.a
+	v := a.viewLeave()
+	lost := "text"
+	if v.Unsent || v.Why != "" {
+		lost = "danger"
+	}
+	back := PlaceSettings
+	if v.Locked {
+		back = PlaceNow
+	}
+	return app.Div().Class("page").Body(
+		title(a.t(words.LeaveTitle)),
+		para("text", v.Why),
+		app.P().ID("lost").Class(lost).Text(v.Lost),
+		when(v.Failed != "", func() app.UI { return problem(v.Failed) }),
+		para("text", a.t(words.LeaveWhat)),
+		para("text", a.t(words.LeaveStays)),
+		when(v.Unsent, func() app.UI {
+			return p.button("send-now", "wide", a.t(words.SetSendNow), a.sendNow).Disabled(a.facts.Sending.Busy)
+		}),
+		when(v.Why == "" && !v.Locked, func() app.UI { return p.button("export", "wide quiet", a.t(words.SetExport), a.export) }),
+		para("notice", a.set.exported),
+		when(v.Why != "", func() app.UI { return p.callLinks() }),
+		when(v.Sure, func() app.UI { return app.P().ID("sure").Class("danger").Text(a.t(words.LeaveSure)) }),
+		when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.LeaveBusy)) }),
+		bar(
+			when(v.Why == "" && !v.Sure, func() app.UI {
+				return p.button("back", "quiet", a.t(words.Back), func() { a.gone.sure = false; a.goTo(back) })
+			}),
+			when(v.Sure, func() app.UI {
+				return p.button("keep", "quiet", a.t(words.LeaveNo), func() { a.gone.sure = false }).Disabled(v.Busy)
+			}),
+			when(!v.Sure, func() app.UI {
+				return p.button("erase", "stop", a.t(words.LeaveFirst), func() { a.gone.sure = true })
+			}),
+			when(v.Sure, func() app.UI {
+				return p.button("erase-now", "stop", a.t(words.LeaveYes), a.leaveNow).Disabled(v.Busy)
+			}),
+		),
+	)
+}
+
+// drawLeft is the last page: what is left to do.
+func (p *Phone) drawLeft() app.UI {
+	a := p.a
+	v := a.viewLeave()
+	number := a.gone.number
+	return app.Div().Class("page").Body(
+		title(a.t(words.LeftTitle)),
+		app.P().ID("told").Class("text").Text(v.Told),
+		when(number != "", func() app.UI { return callLink("call-clinic", "call", a.t(words.CallClinic), number) }),
+		para("text", a.t(words.LeftIcon)),
+		bar(p.button("again", "quiet", a.t(words.LeftAgain), func() { a.run(a.d.Guard.Restart, func() {}) })),
+	)
+}
