@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"slices"
 	"testing"
+	"time"
 
 	"unsling/app/words"
 	"unsling/engine/rom"
@@ -14,7 +15,8 @@ import (
 func TestDailyQuestions(t *testing.T) {
 	p := newPractice(t)
 	x := p.running("Ada Rowe")
-	w := p.as(vega)
+	p.now = p.now.Add(time.Hour)
+	w := p.as(quill)
 	before := x.plan()
 	first, second := before.Phases[0].Key, before.Phases[1].Key
 	w.taken(w.post(x.base+"/plan", planForm(t, w, x, "may."+first+".drive", "no", "may."+second+".drive", "ask", "may."+first+".shower", "yes")))
