@@ -25,6 +25,8 @@ var (
 	ErrWentBack    = errors.New("the store has less than was backed up")
 	ErrUnfinished  = errors.New("a restore into this store did not finish")
 	ErrNewer       = errors.New("the store was written by a newer version of this program")
+	ErrOlder       = errors.New("the store has an older layout than this program writes")
+	ErrKeyChange   = errors.New("a change of content.key did not finish")
 )
 
 // StaleError is ErrStale with the facts: the newest revision of the plan, or

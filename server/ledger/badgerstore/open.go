@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -25,6 +27,15 @@ type Options struct {
 	Chance    io.Reader
 	Run       string    // name of this start of the server, for the clinic's lines
 	Started   time.Time // of this start; also the store's birthday if it is new
+
+	layouts *ladder // nil for those of this program; tests have others
+}
+
+func (o Options) ladder() ladder {
+	if o.layouts != nil {
+		return *o.layouts
+	}
+	return layouts
 }
 
 // schema is the version of the layout of keys and rows.
@@ -83,6 +94,25 @@ func settings(o badger.Options) badger.Options {
 }
 
 func open(o badger.Options, opt Options) (*Store, error) {
+	s, err := attach(o, opt)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.begin(); err != nil {
+		return nil, errors.Join(err, s.db.Close())
+	}
+	return s, nil
+}
+
+// openDB opens the files of a store that is there, whatever its layout.
+func openDB(dir string, opt Options) (*Store, error) {
+	if _, err := os.Stat(filepath.Join(dir, badger.ManifestFilename)); err != nil {
+		return nil, fmt.Errorf("open store in %s: there is none: %w", dir, err)
+	}
+	return attach(settings(badger.DefaultOptions(dir)), opt)
+}
+
+func attach(o badger.Options, opt Options) (*Store, error) {
 	vault, err := newVault(opt.Content, opt.Chance)
 	if err != nil {
 		return nil, fmt.Errorf("open store: %w", err)
@@ -104,11 +134,26 @@ func open(o badger.Options, opt Options) (*Store, error) {
 	case err != nil:
 		return nil, fmt.Errorf("open store in %s: %w", o.Dir, err)
 	}
-	s := &Store{db: db, opt: opt, vault: vault, cache: newFactsCache()}
-	if err := s.begin(); err != nil {
-		return nil, errors.Join(err, db.Close())
+	return &Store{db: db, opt: opt, vault: vault, cache: newFactsCache()}, nil
+}
+
+// checkLayout refuses a store of another layout than this program's, and one
+// on its way there.
+func (s *Store) checkLayout(t *txn) error {
+	newest := s.opt.ladder().newest
+	if s.about.Schema > newest {
+		return fmt.Errorf("%w (layout %d, this one knows %d)", ledger.ErrNewer, s.about.Schema, newest)
 	}
-	return s, nil
+	at, under, err := t.moving()
+	switch {
+	case err != nil:
+		return err
+	case under:
+		return fmt.Errorf("%w: the change from layout %d to %d did not finish", ledger.ErrOlder, at.From, at.To)
+	case s.about.Schema < newest:
+		return fmt.Errorf("%w (layout %d, this one writes %d)", ledger.ErrOlder, s.about.Schema, newest)
+	}
+	return nil
 }
 
 // begin reads who this store is, or makes it somebody.
@@ -116,13 +161,18 @@ func (s *Store) begin() error {
 	return s.update(func(t *txn) error {
 		err := t.row(metaKey("about"), &s.about)
 		if err == nil {
-			if s.about.Schema > schema {
-				return fmt.Errorf("open store: %w (layout %d, this one knows %d)", ledger.ErrNewer, s.about.Schema, schema)
+			if err := s.checkLayout(t); err != nil {
+				return fmt.Errorf("open store: %w", err)
 			}
 			if unfinished, err := t.has(restoringKey()); err != nil {
 				return err
 			} else if unfinished {
 				return fmt.Errorf("open store: %w; empty its folder and restore again", ledger.ErrUnfinished)
+			}
+			if changing, err := t.has(rewrapKey()); err != nil {
+				return err
+			} else if changing {
+				return fmt.Errorf("open store: %w", ledger.ErrKeyChange)
 			}
 			return s.checkKEK(t)
 		}
@@ -146,7 +196,7 @@ func (s *Store) newLife(at time.Time) (ledger.About, error) {
 		return ledger.About{}, fmt.Errorf("draw epoch: %w", err)
 	}
 	text := base64.RawURLEncoding.EncodeToString
-	return ledger.About{Epoch: text(raw[:16]), Clinic: rom.Author("c-" + text(raw[16:])), Since: at.UTC(), Schema: schema}, nil
+	return ledger.About{Epoch: text(raw[:16]), Clinic: rom.Author("c-" + text(raw[16:])), Since: at.UTC(), Schema: s.opt.ladder().newest}, nil
 }
 
 // The wrapped witness tells at once whether the key belongs to the store,

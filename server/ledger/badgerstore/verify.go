@@ -34,9 +34,13 @@ func (s *Store) Health() (ledger.Health, error) {
 		h.Audit = head.Seq
 		return t.keys([]byte("ck/"), func([]byte) error { h.Patients++; return nil })
 	})
-	lsm, vlog := s.db.Size()
-	h.Bytes = lsm + vlog
-	return h, err
+	if err != nil {
+		return h, err
+	}
+	if h.Bytes, err = s.bytes(); err != nil {
+		return h, fmt.Errorf("size of the store: %w", err)
+	}
+	return h, nil
 }
 
 // Tidy implements ledger.Upkeep. Badger never collects its value log by
