@@ -9,7 +9,7 @@ import (
 	"unsling/server/ledger"
 )
 
-// phoneAct confirms or revokes one of the patient's phones.
+// phoneAct confirms or revokes one of the patient's phones, or takes in what came from an ended one.
 func (d *Desk) phoneAct(v *visit) error {
 	id := rom.Author(v.form("author"))
 	a, err := d.Store.Author(id)
@@ -30,6 +30,8 @@ func (d *Desk) phoneAct(v *visit) error {
 			return err
 		}
 		err = d.Store.RevokeAuthor(id, v.trail())
+	case "release":
+		err = v.release(id)
 	default:
 		return refuse(http.StatusUnprocessableEntity, "Please choose what to do with this phone.")
 	}
@@ -38,5 +40,9 @@ func (d *Desk) phoneAct(v *visit) error {
 	} else if err != nil {
 		return err
 	}
-	return v.back("/clinic/patients/"+string(v.patient.ID), "phone")
+	to := "/clinic/patients/" + string(v.patient.ID)
+	if v.form("from") == "phones" {
+		to += "/phones"
+	}
+	return v.back(to, "phone")
 }

@@ -38,13 +38,13 @@ type sheetPage struct {
 	Emergency string
 }
 
-// toSheet makes an invitation and sends the person to its sheet.
-func (v *visit) toSheet(kind ledger.InvitationKind, what string) error {
+// toSheet makes an invitation, in place of the phones named, and sends the person to its sheet.
+func (v *visit) toSheet(kind ledger.InvitationKind, what string, replaces ...rom.Author) error {
 	secrets, row, err := access.NewInvitation(kind, v.desk.Codes, v.at, v.desk.chance())
 	if err != nil {
 		return err
 	}
-	row.ID, row.Patient, row.By = v.desk.id(), v.patient.ID, v.staff.ID
+	row.ID, row.Patient, row.By, row.Replaces = v.desk.id(), v.patient.ID, v.staff.ID, replaces
 	if err := v.desk.Store.Invite(row, v.trail()); err != nil {
 		return err
 	}
@@ -65,15 +65,6 @@ func (d *Desk) keepSheet(key string, s sheet, now time.Time) {
 		}
 	}
 	d.sheets[key] = s
-}
-
-// invite makes a further invitation: at the desk or to take home.
-func (d *Desk) invite(v *visit) error {
-	kind := ledger.AtDesk
-	if v.form("kind") == string(ledger.TakeHome) {
-		kind = ledger.TakeHome
-	}
-	return v.toSheet(kind, "invited")
 }
 
 // sheetPage is the printable sheet: QR code, short code, steps and cautions.
