@@ -89,8 +89,8 @@ func (p *Phone) drawSetUp() app.UI {
 	if v.Live {
 		return app.Div().Class("page", "live").Body(
 			app.H1().ID("title").Class("mark-title").TabIndex(-1).Text(a.t(words.PhotoFrame)),
+			video, // nothing that comes and goes before it: it would be made anew, and dark
 			para("notice alert", v.Trouble),
-			video,
 			p.drawLevel(v.Level),
 			when(v.Countdown != "", func() app.UI { return app.P().Class("wait").Text(v.Countdown) }),
 			when(v.Countdown == "" && !v.Helper, func() app.UI {

@@ -21,9 +21,8 @@ type Camera struct {
 // other. It begins inside a tap. ErrRefused and ErrAbsent say that only a file is left.
 func (c *Camera) Open(ctx context.Context, videoID string) error {
 	c.Close()
-	video := document().Call("getElementById", videoID)
 	media := navigator().Get("mediaDevices")
-	if !video.Truthy() || !jsrun.Has(media, "getUserMedia") {
+	if !jsrun.Has(media, "getUserMedia") {
 		return ErrAbsent
 	}
 	stream, err := jsrun.CallAwait(ctx, media, "getUserMedia", map[string]any{
@@ -37,7 +36,13 @@ func (c *Camera) Open(ctx context.Context, videoID string) error {
 	if err != nil {
 		return refusal(err)
 	}
+	// Looked for only now: the tap that opens the camera may draw the page anew, and the element of before with it.
+	video := document().Call("getElementById", videoID)
 	c.stream, c.video = stream, video
+	if !video.Truthy() {
+		c.Close()
+		return ErrAbsent
+	}
 	err = jsrun.Try(func() error {
 		track := stream.Call("getVideoTracks").Index(0)
 		c.front = jsrun.Has(track, "getSettings") && text(track.Call("getSettings"), "facingMode") == "user"
