@@ -45,6 +45,7 @@ type History struct {
 	Visits     []Entry[Visit]
 	Notes      []Entry[Note]
 	Tasks      []Entry[Task]
+	Scores     []Entry[Score]
 	// Voided lists the records taken back; Unknown those of kinds or
 	// versions that this program does not understand yet; Damaged those
 	// whose body is not what their kind promises.

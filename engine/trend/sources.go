@@ -29,6 +29,7 @@ var citations = map[string]string{
 	"THIGPEN2016":   "Thigpen CA et al., J Shoulder Elbow Surg 25:521-35",
 	"GAUNT2010":     "Gaunt BW et al.*, J Orthop Sports Phys Ther 40:155-68",
 	"CONSTANT1987":  "Constant CR, Murley AH, Clin Orthop 214:160-4",
+	"CONSTANT2008":  "Constant CR et al., J Shoulder Elbow Surg 17:355-61",
 	"RICHARDS1994":  "Richards RR et al., J Shoulder Elbow Surg 3:347-52",
 }
 

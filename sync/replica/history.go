@@ -107,6 +107,8 @@ func put(h *rom.History, r *folded, v verdicts, best map[rom.SessionID]*folded) 
 	case rom.Note:
 		b.Answers = v.original(b.Answers)
 		h.Notes = append(h.Notes, rom.Entry[rom.Note]{Meta: m, Body: b})
+	case rom.Score:
+		h.Scores = append(h.Scores, rom.Entry[rom.Score]{Meta: m, Body: b})
 	case rom.Task:
 		h.Tasks = append(h.Tasks, rom.Entry[rom.Task]{Meta: m, Body: b})
 	}

@@ -12,7 +12,7 @@ import (
 // Kind names what a record says.
 type Kind string
 
-// The kinds. Sling to Install are written by phones, Episode to Task by the
+// The kinds. Sling to Install are written by phones, Episode to Score by the
 // clinic; Session, Pain, Reading, Seen, Amend and Void by both.
 const (
 	KindSession   Kind = "session"
@@ -31,6 +31,7 @@ const (
 	KindVisit     Kind = "visit"
 	KindNote      Kind = "note"
 	KindTask      Kind = "task"
+	KindScore     Kind = "score"
 	KindAmend     Kind = "amend"
 	KindVoid      Kind = "void"
 )

@@ -12,4 +12,5 @@ var clinicKinds = []KindInfo{
 	kind[rom.Visit](KindVisit, false, true),
 	kind[rom.Note](KindNote, false, true),
 	kind[rom.Task](KindTask, false, true),
+	kind[rom.Score](KindScore, false, true),
 }

@@ -26,6 +26,7 @@ var bodies = map[Kind]any{
 	KindVisit:     rom.Visit{Episode: "e", On: 20000, By: "s"},
 	KindNote:      rom.Note{Episode: "e", Text: "Come on Monday", By: "s", Answers: rom.Ref{Author: "p", N: 1}},
 	KindTask:      rom.Task{Episode: "e", Finding: "f", Act: rom.TaskSeen, By: "s", On: 20000},
+	KindScore:     rom.Score{Episode: "e", On: 20000, Form: rom.ASESScore, By: "s", Pain: new(int), Items: make([]int, 10)},
 	KindReading:   rom.Reading{Episode: "e", Side: rom.Right, Motion: rom.ERSide, Class: rom.Passive, Method: rom.Photo, Angle: -55, SE: 40},
 	KindSeen:      rom.Seen{What: rom.Ref{Author: "p", N: 1}, By: "s"},
 	KindAmend:     rom.Amend{Target: rom.Ref{Author: "p", N: 1}, V: 1, Body: []byte(`{"episode":"e","score":1,"when":"rest"}`), Reason: "typed wrong"},
