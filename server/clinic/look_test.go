@@ -122,7 +122,8 @@ func everyPage(t *testing.T, p *practice) map[string]*answer {
 		"explain": w.get(x.base + "/explain"), "reading": w.get(x.base + "/entry/reading"), "therapy": w.get(x.base + "/entry/therapy"), "visit": w.get(x.base + "/entry/visit"),
 		"note": w.get(x.base + "/entry/note"), "finding": w.get(x.base + "/finding?episode=" + string(e.ID) + "&key=limit:FF"), "enrol": w.get("/clinic/enrol"),
 		"protocols": w.get("/clinic/protocols"), "protocol": w.get("/clinic/protocols/cuff-repair-small-medium"), "settings": w.get("/clinic/settings"), "sorry": w.get("/clinic/nowhere"),
-		"sheet":   w.taken(w.post(x.base+"/invite", url.Values{"kind": {"desk"}})),
+		"phones":  w.get(x.base + "/phones"),
+		"sheet":   w.taken(w.post(x.base+"/invite", url.Values{"kind": {"desk"}, "way": {"beside"}})),
 		"preview": w.post(x.base+"/plan", planForm(t, w, x, "act", "preview", "p.passive.l.FF.ceil", "110")),
 		"planned": w.get(p.planned(t).base + "/episode"),
 	}
