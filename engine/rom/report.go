@@ -18,7 +18,23 @@ type Pain struct {
 	Episode EpisodeID `json:"episode"`
 	Score   int       `json:"score"`
 	When    PainWhen  `json:"when"`
+	// Medicine tells whether medicine for pain was taken before; nil when it
+	// was not asked.
+	Medicine *bool `json:"medicine,omitempty"`
+	// Sleep is how the night was, beside a score of the night; empty when it
+	// was not asked.
+	Sleep Sleep `json:"sleep,omitempty"`
 }
+
+// Sleep is how the nights of the week were, in the patient's words.
+type Sleep string
+
+// How the nights were.
+const (
+	SleptWell Sleep = "well"
+	SleptWoke Sleep = "woke" // the shoulder woke me
+	SleptBad  Sleep = "bad"  // hardly slept
+)
 
 // SignID names a warning sign; urgency and wording are data of
 // protocol and app/words.
@@ -73,12 +89,34 @@ type SlingReport struct {
 type Question struct {
 	Episode EpisodeID `json:"episode"`
 	Text    string    `json:"text"` // at most 1000 characters
+	// For is ForVisit for what the patient wants to ask at the next visit,
+	// with no answer expected before; empty otherwise.
+	For string `json:"for,omitempty"`
 }
+
+// ForVisit marks a question that is taken to the next visit.
+const ForVisit = "visit"
 
 // Seen says that a person saw a record: the patient a note, staff a report.
 type Seen struct {
-	What Ref     `json:"what"`
-	By   StaffID `json:"by,omitempty"` // empty for the patient
+	What   Ref       `json:"what"`
+	By     StaffID   `json:"by,omitempty"`    // empty for the patient
+	Signed Signature `json:"signed,omitzero"` // for the patient to read; records from before it have none
+}
+
+// Signature says in words who wrote or read something, as the patient knows
+// them: a phone knows staff by their ids only, which mean nothing to a
+// patient. It proves nothing.
+type Signature struct {
+	Name string `json:"name,omitempty"` // at most 100 characters
+	Role string `json:"role,omitempty"` // "surgeon", "therapist" or "assistant"; another is shown as the clinic
+}
+
+func (s Signature) validate() error {
+	if err := text("signed.name", s.Name, 100); err != nil {
+		return err
+	}
+	return text("signed.role", s.Role, 40)
 }
 
 // Adopted says that the phone follows a revision from now on.
@@ -112,9 +150,14 @@ func (p Pain) Validate() error {
 	}
 	switch p.When {
 	case PainAtRest, PainNextDay, PainAtNight, PainInMotion:
+	default:
+		return invalid("when", "is not one of the times of a pain score")
+	}
+	switch p.Sleep {
+	case "", SleptWell, SleptWoke, SleptBad:
 		return nil
 	}
-	return invalid("when", "is not one of the times of a pain score")
+	return invalid("sleep", "is not one of the ways to have slept")
 }
 
 // Validate checks the sign. An unknown sign is no error: a newer phone may
@@ -140,6 +183,9 @@ func (q Question) Validate() error {
 	if q.Text == "" {
 		return invalid("text", "is empty")
 	}
+	if q.For != "" && q.For != ForVisit {
+		return invalid("for", "is not one of the uses of a question")
+	}
 	return text("text", q.Text, 1000)
 }
 
@@ -148,7 +194,7 @@ func (s Seen) Validate() error {
 	if s.What.Author == "" || s.What.N < 1 {
 		return invalid("what", "must name a record")
 	}
-	return nil
+	return s.Signed.validate()
 }
 
 // Validate checks the revision.
