@@ -33,6 +33,7 @@ type Note struct {
 	Text    string    `json:"text"`
 	By      StaffID   `json:"by"`
 	Answers Ref       `json:"answers,omitzero"` // the question it answers
+	Signed  Signature `json:"signed,omitzero"`
 }
 
 // TaskAct is what staff did about a finding.

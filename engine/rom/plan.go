@@ -170,6 +170,8 @@ type Plan struct {
 	By      StaffID `json:"by"`
 	On      Date    `json:"on"`
 	Reason  string  `json:"reason"` // why this revision was made
+	// Signed tells the patient who made this revision.
+	Signed Signature `json:"signed,omitzero"`
 }
 
 // Validate checks p by itself: everything but what needs the protocol or the

@@ -212,7 +212,7 @@ func (v *visit) note(c care) ([]ledger.Draft, error) {
 	if err := v.may(access.AddNote); err != nil {
 		return nil, err
 	}
-	n := rom.Note{Episode: c.Episode.ID, Text: v.text("text"), By: v.staff.ID}
+	n := rom.Note{Episode: c.Episode.ID, Text: v.text("text"), By: v.staff.ID, Signed: v.signature()}
 	if a, num := v.form("author"), v.form("n"); a != "" {
 		k, err := strconv.ParseInt(num, 10, 64)
 		if err != nil {

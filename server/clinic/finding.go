@@ -178,7 +178,7 @@ func (v *visit) seenDrafts(f file, refs []rom.Ref) ([]ledger.Draft, error) {
 			continue
 		}
 		read[ref] = true
-		dr, err := v.draft(wire.KindSeen, rom.Seen{What: ref, By: v.staff.ID})
+		dr, err := v.draft(wire.KindSeen, rom.Seen{What: ref, By: v.staff.ID, Signed: v.signature()})
 		if err != nil {
 			return nil, err
 		}

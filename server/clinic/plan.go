@@ -162,6 +162,7 @@ func (d *Desk) changePlan(v *visit) error {
 	}
 	next, err := v.readPlan(from)
 	next.Rev, next.Base, next.By, next.On = nextRev(f), c.Plan.Rev, v.staff.ID, v.today
+	next.Signed = v.signature()
 	next.Contact = v.contact(c.Plan.Contact)
 	page := func(plan rom.Plan) planPage {
 		p := v.planOf(f, c, plan)
