@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/rand"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
@@ -73,7 +74,7 @@ func open(s settings) (*house, error) {
 	gate := access.NewGate()
 	h.desk = &clinic.Desk{
 		Store: h.store, Tokens: h.tokens, Passwords: h.words, Gate: gate, Cookies: access.Cookies{Plain: plainLoopback(s.public)},
-		Codes: h.ring.Codes, PublicURL: s.public, History: history, Now: s.now, Chance: s.chance, Log: s.log,
+		Codes: h.ring.Codes, Secrets: h.ring.StaffKey(), PublicURL: s.public, History: history, Now: s.now, Chance: s.chance, Log: s.log,
 	}
 	h.api = &api.API{
 		Store: h.store, Tokens: h.tokens, Ring: h.ring, Now: s.now, Chance: s.chance, Log: s.log, Public: s.public,
@@ -91,10 +92,18 @@ func open(s settings) (*house, error) {
 }
 
 func openStore(data string, ring access.Keyring, now time.Time, chance io.Reader) (*badgerstore.Store, error) {
-	return badgerstore.Open(filepath.Join(data, "store"), badgerstore.Options{
+	store, err := badgerstore.Open(filepath.Join(data, "store"), storeOptions(ring, now, chance))
+	if errors.Is(err, ledger.ErrOlder) {
+		return nil, fmt.Errorf("%w; stop here and run unsling migrate --data %s, first with --dry-run", err, data)
+	}
+	return store, err
+}
+
+func storeOptions(ring access.Keyring, now time.Time, chance io.Reader) badgerstore.Options {
+	return badgerstore.Options{
 		Content: ring.Content, ClinicMAC: ring.ClinicMAC, Fold: fold, Chance: chance,
 		Run: fmt.Sprint("s", now.Unix()), Started: now,
-	})
+	}
 }
 
 // fold keeps as facts the lines themselves, in the order of the log and

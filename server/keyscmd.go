@@ -26,13 +26,16 @@ const keysHelp = `unsling keys VERB
                                              the backups: both are needed to restore
   rotate --data FOLDER                       sign tokens with the next key; tokens of the key before stay
                                              good until they run out. A running server takes it up within
-                                             a minute. Once a quarter is usual, at once if a key was seen.`
+                                             a minute. Once a quarter is usual, at once if a key was seen.
+  rotate-content --data FOLDER               replace content.key: every patient's key is wrapped under a new
+                                             one. Only if it was seen by others. Stop the server first; if it
+                                             is broken off, call it again.`
 
 func keys(_ context.Context, args []string, out, errs io.Writer) error {
 	if len(args) == 0 || args[0] == "-h" || args[0] == "--help" || args[0] == "help" {
 		fmt.Fprintln(errs, keysHelp)
 		if len(args) == 0 {
-			return wrong("keys has the verbs identity, save and rotate")
+			return wrong("keys has the verbs identity, save, rotate and rotate-content")
 		}
 		return nil
 	}
@@ -50,8 +53,10 @@ func keys(_ context.Context, args []string, out, errs io.Writer) error {
 		return saveKeys(*data, *file, *recipient, out)
 	case "rotate":
 		return rotateKeys(*data, out)
+	case "rotate-content":
+		return rotateContent(*data, out)
 	}
-	return wrong("keys has the verbs identity, save and rotate")
+	return wrong("keys has the verbs identity, save, rotate and rotate-content")
 }
 
 func newIdentity(file string, out io.Writer) error {

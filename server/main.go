@@ -26,6 +26,7 @@ var commands = []command{
 	{"verify-backup", "check a backup, or drill its restore", verifyBackup},
 	{"restore", "make a data folder from a backup", restore},
 	{"keys", "make, save and rotate keys", keys},
+	{"migrate", "bring a data folder of an older version up to this one", migrate},
 	{"audit", "check the chain of the audit log", audit},
 	{"erase", "erase a patient for ever; takes two people", erase},
 	{"check-protocol", "check a protocol file, line by line", checkProtocol},

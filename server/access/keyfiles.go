@@ -29,10 +29,34 @@ var ErrLoose = errors.New("key file can be read by others; set its mode to 0600"
 // secretSize is the length of each symmetric key in bytes.
 const secretSize = 32
 
+// ErrKeyLost means that a key is missing without which the store beside it
+// cannot be read, or the phones' copies of clinic records not taken back.
+var ErrKeyLost = errors.New("is missing and a store is there that needs it; put the saved copy back, a new key would not fit")
+
 // OpenKeyring reads the files signing.json, codes.key, content.key and
 // clinic-mac.key in dir, and makes those that are missing. Losing
 // content.key means losing what every patient wrote: keep a copy apart.
+// Where a store stands beside dir (in the folder "store"), content.key and
+// clinic-mac.key are never made: ErrKeyLost. A change of content.key that did
+// not finish is ErrKeyChange.
 func OpenKeyring(dir string, chance io.Reader, now time.Time) (Keyring, error) {
+	if _, err := os.Stat(filepath.Join(dir, nextContentFile)); err == nil {
+		return Keyring{}, fmt.Errorf("open keys: %w", ErrKeyChange)
+	}
+	return openKeyring(dir, chance, now)
+}
+
+// neededByStore are the keys that belong to one store for ever.
+var neededByStore = []string{"content.key", "clinic-mac.key"}
+
+func openKeyring(dir string, chance io.Reader, now time.Time) (Keyring, error) {
+	if some, err := os.ReadDir(filepath.Join(filepath.Dir(filepath.Clean(dir)), "store")); err == nil && len(some) > 0 {
+		for _, name := range neededByStore {
+			if _, err := os.Stat(filepath.Join(dir, name)); errors.Is(err, fs.ErrNotExist) {
+				return Keyring{}, fmt.Errorf("open keys: %s %w", filepath.Join(dir, name), ErrKeyLost)
+			}
+		}
+	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return Keyring{}, fmt.Errorf("open keys: %w", err)
 	}
