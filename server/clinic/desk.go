@@ -1,6 +1,7 @@
 package clinic
 
 import (
+	"cmp"
 	"io"
 	"log/slog"
 	"net/http"
@@ -15,6 +16,7 @@ import (
 // Store is the part of the ledger that the pages use.
 type Store interface {
 	ledger.Staffing
+	ledger.Accounts
 	ledger.Patients
 	ledger.Phones
 	ledger.Audits
@@ -35,6 +37,8 @@ type Desk struct {
 	Cookies   access.Cookies
 	// Codes is the HMAC key of invitations.
 	Codes []byte
+	// Secrets is the key under which secrets of staff are sealed.
+	Secrets []byte
 	// PublicURL is where phones reach this server, without a slash at the end.
 	PublicURL string
 	// History reads the facts that the ledger's fold made.
@@ -46,6 +50,10 @@ type Desk struct {
 	// wrong with the server, "" for nothing. May be nil.
 	Notice func() string
 
+	box        *access.Box
+	passkeys   *access.Passkeys
+	secondGate *access.Gate // wrong codes of a second step
+
 	judged judged
 	onces  onces
 	mu     sync.Mutex // guards sheets and shown
@@ -54,8 +62,17 @@ type Desk struct {
 }
 
 // Handler returns the pages. It panics when a page does not parse, which a
-// test would have shown.
+// test would have shown, and without the key of staff or a public address.
 func (d *Desk) Handler() http.Handler {
+	var err error
+	if d.box, err = access.NewBox(d.Secrets, d.Chance); err != nil {
+		panic(err)
+	}
+	clinic, _ := d.Store.Clinic()
+	if d.passkeys, err = access.NewPasskeys(d.PublicURL, cmp.Or(clinic.Name, "Unsling"), d.box); err != nil {
+		panic(err)
+	}
+	d.secondGate = access.NewCodeGate()
 	mux := http.NewServeMux()
 	for pattern, h := range d.routes() {
 		mux.Handle(pattern, h)
@@ -77,6 +94,16 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/sign-in":      http.HandlerFunc(d.signIn),
 		"POST /clinic/sign-out":     http.HandlerFunc(d.signOut),
 
+		"POST /clinic/sign-in/code":    http.HandlerFunc(d.signInCode),
+		"GET /clinic/sign-in/options":  http.HandlerFunc(d.signInOptions),
+		"POST /clinic/sign-in/passkey": http.HandlerFunc(d.signInPasskey),
+		"GET /clinic/session":          http.HandlerFunc(d.left),
+		"POST /clinic/lock":            http.HandlerFunc(d.lock),
+		"POST /clinic/stay":            d.signedIn(d.stay),
+		"POST /clinic/kept":            d.signedIn(d.kept),
+		"GET /clinic/again/options":    d.signedIn(d.againOptions),
+		"POST /clinic/again":           d.signedIn(d.again),
+
 		"GET /clinic/{$}":                   d.signedIn(d.watchList),
 		"GET /clinic/patients/{patient}":    d.onPatient(access.ViewPatient, d.patientPage),
 		"POST /clinic/looked":               d.signedIn(d.looked),
@@ -92,6 +119,7 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/settings":             d.signedIn(d.saveSettings),
 
 		"POST /clinic/patients/{patient}/invite":       d.onPatient(access.InvitePhone, d.invite),
+		"GET /clinic/patients/{patient}/phones":        d.onPatient(access.ViewPatient, d.phonesPage),
 		"GET /clinic/patients/{patient}/sheet":         d.onPatient(access.InvitePhone, d.sheetPage),
 		"POST /clinic/patients/{patient}/phone":        d.onPatient(access.ViewPatient, d.phoneAct),
 		"GET /clinic/patients/{patient}/episode":       d.onPatient(access.ViewPatient, d.episodePage),
@@ -103,10 +131,17 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/finding":      d.onPatient(access.ViewPatient, d.findingAct),
 		"GET /clinic/patients/{patient}/finding":       d.onPatient(access.ViewPatient, d.findingPage),
 		"POST /clinic/patients/{patient}/undo":         d.onPatient(access.ViewPatient, d.undo),
+		"GET /clinic/patients/{patient}/records":       d.onPatient(access.ViewPatient, d.recordsPage),
+		"GET /clinic/patients/{patient}/record":        d.onPatient(access.ViewPatient, d.recordPage),
+		"POST /clinic/patients/{patient}/record":       d.onPatient(access.AmendRecord, d.recordAct),
+		"GET /clinic/patients/{patient}/held":          d.onPatient(access.ViewPatient, d.heldPage),
+		"POST /clinic/patients/{patient}/held":         d.onPatient(access.ReleaseSealed, d.release),
 		"GET /clinic/patients/{patient}/entry/{what}":  d.onPatient(access.ViewPatient, d.entryPage),
 		"POST /clinic/patients/{patient}/entry/{what}": d.onPatient(access.ViewPatient, d.entryAct),
 		"GET /clinic/patients/{patient}/team":          d.onPatient(access.ViewPatient, d.teamPage),
 		"POST /clinic/patients/{patient}/team":         d.onPatient(access.SetTeam, d.teamAct),
 		"GET /clinic/patients/{patient}/explain":       d.onPatient(access.ViewPatient, d.explainPage),
+		"GET /clinic/patients/{patient}/scores":        d.onPatient(access.ViewPatient, d.scoresPage),
+		"POST /clinic/patients/{patient}/scores":       d.onPatient(access.ViewPatient, d.scoresAct),
 	}
 }

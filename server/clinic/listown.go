@@ -25,10 +25,8 @@ func escalateHours(c ledger.Clinic) int {
 func (v *visit) reach(x review.Finding) (review.Reach, string) {
 	r, late := review.Escalate(x, hoursOf(v.clinic), v.today, v.minute, escalateHours(v.clinic))
 	switch {
-	case !x.Overdue:
+	case !x.Overdue, late < 60:
 		return r, ""
-	case late < 60:
-		return r, "less than a clinic hour"
 	}
 	return r, plural(late/60, "clinic hour", "clinic hours")
 }

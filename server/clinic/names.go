@@ -11,6 +11,7 @@ import (
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/server/ledger"
+	"unsling/sync/wire"
 )
 
 // Staff pages use the trade's terms. Every code of the engine has its words
@@ -244,7 +245,22 @@ var helpers = template.FuncMap{
 	"colleagues":  colleagues,
 	"conflict":    func(k protocol.ConflictKind) string { return name(conflictNames, k) },
 	"plural":      plural,
-	"rest":        func(all, to int) int { return min(pageRows, all-to) },
+	"skipped":     skipped,
+	"istrue":      func(b *bool) bool { return b != nil && *b },
+	"pain": func(n int) string {
+		if n < 0 {
+			return "–"
+		}
+		return fmt.Sprint(n)
+	},
+	"kindname": func(k wire.Kind) string { return name(kindNames, k) },
+	"score": func(p *int) string {
+		if p == nil {
+			return ""
+		}
+		return fmt.Sprint(*p)
+	},
+	"rest": func(all, to int) int { return min(pageRows, all-to) },
 }
 
 // hasString reports whether the printed x is among the printed list; it

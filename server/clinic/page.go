@@ -73,6 +73,7 @@ type frame struct {
 	Error  string        // one sentence on top
 	Done   string        // what was just done
 	Print  bool          // a sheet for paper: no navigation
+	Alarms []string      // what the care team has to know before anything else
 	Page   any
 	Undo   *undoing // of what was just done; nil when there is nothing to undo
 	visit  *visit
@@ -132,6 +133,8 @@ func (v *visit) back(to, what string) error {
 
 // done is what a page says after an act, by the key in the address.
 var done = map[string]string{
+	"setup":     "You are signed in. This clinic asks for a second proof beside the password: please add a passkey or an authenticator app now. Patients open after that.",
+	"others":    "You are signed in. What was written here before belongs to somebody else and was not given to you.",
 	"enrolled":  "Enrolled. The sheet below is shown once; print it or let the patient scan it now.",
 	"invited":   "New invitation made. It is shown once.",
 	"episode":   "Saved. The phone learns of it at its next contact.",
@@ -142,6 +145,8 @@ var done = map[string]string{
 	"started":   "The side is confirmed and the programme has started.",
 	"ended":     "The episode has ended. The phone says so at its next contact.",
 	"finding":   "Noted.",
+	"corrected": "Corrected. What stood before stays readable.",
+	"released":  "Let in. The records stand below.",
 	"undone":    "Taken back. The finding stands as before.",
 	"looked":    "Marked as seen. What comes from now on is new.",
 	"entry":     "Entered.",

@@ -8,12 +8,17 @@ import (
 
 	"unsling/app/chart"
 	"unsling/engine/dose"
+	"unsling/engine/protocol"
 	"unsling/engine/review"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/engine/trend"
 	"unsling/server/ledger"
 )
+
+// timelineMost is how many records the patient's page lists; all of them have
+// a page of their own.
+const timelineMost = 300
 
 // doseDays is how many days of sessions the patient's page shows.
 const doseDays = 42
@@ -35,6 +40,12 @@ type patientPage struct {
 	Dose       picture
 	Pain       picture
 	Adhere     dose.Adherence
+	AdhereSays string
+	Pains      []painDay // outside sessions, the newest first
+	PainRules  []painRule
+	Attend     []protocol.SignRule // to ask about most on this day
+	Held       int                 // lines kept aside
+	Records    int
 	Pattern    picture
 	Agree      []picture
 	Sessions   []rom.Entry[rom.Session]
@@ -143,6 +154,15 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 		}
 	}
 	p.OnPhone = v.onPhone(f, c)
+	p.Attend = attend(c.Day)
+	if c.Day.InPhase {
+		p.PainRules = painRules(c.Day.PainCap)
+	}
+	held, sealed, err := v.heldCounts(f)
+	if err != nil {
+		return patientPage{}, err
+	}
+	p.Held = held + sealed
 	p.Messages = v.messages(f.History, c.Episode.ID, names)
 	for _, m := range p.Messages {
 		if m.FromPatient && m.ReadBy == "" {
@@ -150,6 +170,8 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 		}
 	}
 	p.Timeline = v.timeline(f.History, names)
+	p.Records = len(p.Timeline)
+	p.Timeline = p.Timeline[:min(len(p.Timeline), timelineMost)]
 	return p, nil
 }
 
@@ -170,9 +192,10 @@ func (v *visit) measured(p *patientPage, f file, c care, course *trend.Course) {
 	}
 	p.Stiff = course.Stiffness()
 	from := max(c.Episode.Surgery, v.today.Add(1-doseDays))
-	doses := dose.Days(f.History, c.Episode.ID, from, v.today, f.Contact)
-	p.Adhere = dose.Adhere(doses)
-	pic := doseChart(doses, c.Episode.Surgery, v.today)
+	days42 := doses(f, c, from, v.today)
+	p.Adhere, p.AdhereSays = adherence(days42, c.Day)
+	p.Pains = painDays(f.History, c.Episode.ID, from, v.today)
+	pic := doseChart(days42, c.Episode.Surgery, v.today)
 	p.Dose = picture{Key: "dose", Title: "Time held at end range, by day", SVG: pic.SVG(), Table: pic.Table()}
 	pic.Size = chart.Narrow
 	p.Dose.Small = pic.SVG()

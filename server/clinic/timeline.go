@@ -1,7 +1,6 @@
 package clinic
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -66,75 +65,40 @@ func (v *visit) messages(h rom.History, ep rom.EpisodeID, names map[rom.StaffID]
 // timeline is every record of a history in one line each, the newest first.
 func (v *visit) timeline(h rom.History, names map[rom.StaffID]string) []moment {
 	var out []moment
-	add := func(m rom.Meta, by rom.StaffID, format string, args ...any) {
+	addAll(&out, v, names, h.Episodes)
+	addAll(&out, v, names, h.Plans)
+	addAll(&out, v, names, h.Clearances)
+	addAll(&out, v, names, h.Sessions)
+	addAll(&out, v, names, h.Readings)
+	addAll(&out, v, names, h.Pains)
+	addAll(&out, v, names, h.Signs)
+	addAll(&out, v, names, h.Slings)
+	addAll(&out, v, names, h.Questions)
+	addAll(&out, v, names, h.Notes)
+	addAll(&out, v, names, h.Adoptions)
+	addAll(&out, v, names, h.Installs)
+	addAll(&out, v, names, h.Therapies)
+	addAll(&out, v, names, h.Visits)
+	addAll(&out, v, names, h.Tasks)
+	slices.SortStableFunc(out, func(a, b moment) int { return b.At.Compare(a.At) })
+	return out
+}
+
+func addAll[T any](out *[]moment, v *visit, names map[rom.StaffID]string, list []rom.Entry[T]) {
+	for _, e := range list {
+		what, by := recordText(e.Body)
 		who := "patient"
 		if by != "" {
 			who = names[by]
 			if who == "" {
 				who = string(by)
 			}
-		} else if m.Ref.Author.FromClinic() {
+		} else if e.Ref.Author.FromClinic() {
 			who = "clinic"
 		}
-		what := fmt.Sprintf(format, args...)
-		if !m.Amended.IsZero() {
+		if !e.Amended.IsZero() {
 			what += " (corrected)"
 		}
-		out = append(out, moment{m.At.In(v.zone), who, what, m.Ref})
+		*out = append(*out, moment{e.At.In(v.zone), who, what, e.Ref})
 	}
-	for _, e := range h.Episodes {
-		add(e.Meta, e.Body.By, "Episode, version %d: %s, %s shoulder", e.Body.Version, name(stateNames, e.Body.State), e.Body.Side)
-	}
-	for _, e := range h.Plans {
-		add(e.Meta, e.Body.By, "Plan revision %d: %s", e.Body.Rev, e.Body.Reason)
-	}
-	for _, e := range h.Clearances {
-		what := "cleared"
-		if e.Body.Withdrawn {
-			what = "clearance withdrawn"
-		}
-		add(e.Meta, e.Body.By, "Phase %s: %s", e.Body.Phase, what)
-	}
-	for _, e := range h.Sessions {
-		add(e.Meta, "", "Session %s: %d of %d holds", e.Body.Ended, e.Body.Counted(), e.Body.Asked())
-	}
-	for _, e := range h.Readings {
-		value := e.Body.Angle.String() + "° (SE " + e.Body.SE.String() + "°)"
-		if e.Body.Motion.ByLevel() {
-			value = levelName(e.Body.Level)
-		}
-		add(e.Meta, e.Body.By, "Reading, %s arm, %s: %s by %s", e.Body.Side, name(motionShort, e.Body.Motion), value, e.Body.Method)
-	}
-	for _, e := range h.Pains {
-		add(e.Meta, "", "Pain %d of 10 (%s)", e.Body.Score, e.Body.When)
-	}
-	for _, e := range h.Signs {
-		add(e.Meta, "", "Warning sign: %s", name(signNames, e.Body.Sign))
-	}
-	for _, e := range h.Slings {
-		add(e.Meta, "", "Sling: %s", e.Body.Worn)
-	}
-	for _, e := range h.Questions {
-		add(e.Meta, "", "Note to the clinic")
-	}
-	for _, e := range h.Notes {
-		add(e.Meta, e.Body.By, "Note to the patient")
-	}
-	for _, e := range h.Adoptions {
-		add(e.Meta, "", "Phone follows plan revision %d", e.Body.Rev)
-	}
-	for _, e := range h.Installs {
-		add(e.Meta, "", "App installed, version %s", e.Body.App)
-	}
-	for _, e := range h.Therapies {
-		add(e.Meta, e.Body.By, "Therapy on %s: %s", e.Body.On, e.Body.Outcome)
-	}
-	for _, e := range h.Visits {
-		add(e.Meta, e.Body.By, "Visit on %s", e.Body.On)
-	}
-	for _, e := range h.Tasks {
-		add(e.Meta, e.Body.By, "Finding %s: %s", e.Body.Finding, actName(e.Body.Act))
-	}
-	slices.SortStableFunc(out, func(a, b moment) int { return b.At.Compare(a.At) })
-	return out
 }

@@ -37,6 +37,15 @@ func (v *visit) backUndo(to, what string, ref rom.Ref) error {
 	return v.back(to+sep+url.Values{"undo": {string(ref.Author) + "." + strconv.FormatInt(ref.N, 10)}, "of": {string(v.patient.ID)}}.Encode(), what)
 }
 
+// For is the patient whom the forms of a page are about. A form that arrives
+// at another patient's address is refused.
+func (f frame) For() string {
+	if f.visit == nil {
+		return ""
+	}
+	return string(f.visit.patient.ID)
+}
+
 // FromList reports whether a page was opened from the watch list, to which
 // its form goes back.
 func (f frame) FromList() bool { return f.visit != nil && f.visit.r.FormValue("from") == fromList }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"strings"
 	"time"
 
 	"unsling/engine/rom"
@@ -14,17 +15,18 @@ import (
 
 // visit is one request of a person who is signed in.
 type visit struct {
-	w      http.ResponseWriter
-	r      *http.Request
-	at     time.Time // the one instant of this request
-	today  rom.Date  // at the clinic
-	minute int       // of today, at the clinic
-	staff  ledger.Staff
-	token  access.StaffToken
-	clinic ledger.Clinic
-	zone   *time.Location
-	actor  access.Actor
-	desk   *Desk
+	w       http.ResponseWriter
+	r       *http.Request
+	at      time.Time // the one instant of this request
+	today   rom.Date  // at the clinic
+	minute  int       // of today, at the clinic
+	staff   ledger.Staff
+	token   access.StaffToken
+	session ledger.Session
+	clinic  ledger.Clinic
+	zone    *time.Location
+	actor   access.Actor
+	desk    *Desk
 
 	once *once // of the form that was posted; nil for none
 
@@ -71,6 +73,10 @@ func (d *Desk) signedIn(h func(*visit) error) http.Handler {
 				return
 			}
 			if token := r.PostForm.Get("once"); token != "" && len(token) <= 64 {
+				if !v.opened(token) {
+					d.fail(v, refuse(http.StatusConflict, "This form was opened by somebody else, who is not signed in any more. Nothing was changed."))
+					return
+				}
 				v.once = d.onces.enter(v.token.Session + "\x00" + r.URL.Path + "\x00" + token)
 				defer v.once.mu.Unlock()
 				if v.once.to != "" {
@@ -79,7 +85,13 @@ func (d *Desk) signedIn(h func(*visit) error) http.Handler {
 				}
 			}
 		}
-		if err := h(v); err != nil {
+		if v.session.Bare && !strings.HasPrefix(r.URL.Path, "/clinic/account") && r.URL.Path != "/clinic/again" && r.URL.Path != "/clinic/again/options" && r.URL.Path != "/clinic/stay" {
+			http.Redirect(w, r, "/clinic/account?done=setup", http.StatusSeeOther)
+			return
+		}
+		if err := h(v); errors.Is(err, errAgain) {
+			d.askAgain(v, "")
+		} else if err != nil {
 			d.fail(v, err)
 		}
 	})
@@ -99,6 +111,9 @@ func (d *Desk) onPatient(act access.Act, h func(*visit) error) http.Handler {
 			return err
 		}
 		v.patient = p
+		if of := v.r.PostForm.Get("for"); of != "" && of != string(id) {
+			return refuse(http.StatusConflict, "This form is about another patient. Nothing was changed. Please open the patient's page again.")
+		}
 		if err := v.may(access.ViewPatient); err != nil {
 			return err
 		}
@@ -125,9 +140,15 @@ func (v *visit) may(act access.Act) error { return v.mayAfter(act, "") }
 // mayAfter is may for acts whose first half firstBy did.
 func (v *visit) mayAfter(act access.Act, firstBy rom.StaffID) error {
 	dec := access.Decide(v.actor, act, access.Resource{Patient: v.patient.ID, Team: v.team, FirstBy: firstBy})
+	if dec.Again && (v.r.Method == http.MethodGet || v.r.Method == http.MethodHead) && act != access.ExportPatient {
+		dec.Allowed = true // looking at a form changes nothing yet
+	}
 	if dec.Allowed {
 		v.glass = dec.Glass
 		return nil
+	}
+	if dec.Again {
+		return errAgain
 	}
 	if dec.Hide {
 		return errNoPatient
@@ -136,7 +157,10 @@ func (v *visit) mayAfter(act access.Act, firstBy rom.StaffID) error {
 }
 
 // can is may for templates.
-func (v *visit) can(act string) bool { return v.may(access.Act(act)) == nil }
+func (v *visit) can(act string) bool {
+	err := v.may(access.Act(act))
+	return err == nil || errors.Is(err, errAgain)
+}
 
 // begin finds out who asks. Every row is read again on every request.
 func (d *Desk) begin(w http.ResponseWriter, r *http.Request) (*visit, error) {
@@ -172,8 +196,8 @@ func (d *Desk) begin(w http.ResponseWriter, r *http.Request) (*visit, error) {
 	local := now.In(zone)
 	return &visit{
 		w: w, r: r, at: local, today: rom.DateOf(local), minute: local.Hour()*60 + local.Minute(),
-		staff: staff, token: token, clinic: clinic, zone: zone, desk: d,
-		actor: access.Actor{Staff: staff.ID, Role: staff.Role, Glass: glass, At: now},
+		staff: staff, token: token, session: session, clinic: clinic, zone: zone, desk: d,
+		actor: access.Actor{Staff: staff.ID, Role: staff.Role, Glass: glass, At: now, Checked: session.LastChecked()},
 	}, nil
 }
 

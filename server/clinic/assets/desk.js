@@ -40,3 +40,25 @@ for (const table of document.querySelectorAll("[data-cells]")) {
     next.select?.();
   });
 }
+
+// Charts say the reading under the pointer or the finger below the picture.
+for (const pic of document.querySelectorAll(".pic")) {
+  if (!pic.querySelector(".chart-mark")) continue;
+  const out = document.createElement("p");
+  out.className = "readout noprint";
+  out.setAttribute("aria-hidden", "true"); // the table below says the same
+  pic.querySelector(".narrowonly")?.after(out);
+  const tell = e => {
+    const svg = e.target.closest("svg");
+    if (!svg) return;
+    let best = null, least = 28;
+    for (const m of svg.querySelectorAll(".chart-mark")) {
+      const r = m.getBoundingClientRect();
+      const far = Math.hypot(r.x + r.width / 2 - e.clientX, r.y + r.height / 2 - e.clientY);
+      if (far < least) { least = far; best = m; }
+    }
+    out.textContent = best?.querySelector("title")?.textContent ?? "";
+  };
+  pic.addEventListener("pointermove", tell);
+  pic.addEventListener("pointerdown", tell);
+}
