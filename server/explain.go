@@ -11,6 +11,7 @@ import (
 
 	"unsling/engine/review"
 	"unsling/engine/rom"
+	"unsling/engine/trend"
 )
 
 const explainHelp = `unsling explain --data FOLDER --patient ID [--on 2026-01-31] prints every rule
@@ -59,6 +60,25 @@ func explain(_ context.Context, args []string, out, errs io.Writer) error {
 			}
 			fmt.Fprintf(out, "  %-18s %-5s %-14s %s [%s] %s\n", l.Rule, l.Motion, l.Outcome, l.Why, strings.Join(in, "; "), l.Source)
 		}
+		printScores(out, hist, id, day)
 	}
 	return nil
+}
+
+// printScores prints what clinicians entered for scores by a day, and how it
+// adds up.
+func printScores(out io.Writer, h rom.History, id rom.EpisodeID, day rom.Date) {
+	for _, e := range h.Scores {
+		if e.Body.Episode != id || e.Body.On > day {
+			continue
+		}
+		s, err := trend.ScoreOf(e.Body)
+		if err != nil {
+			continue
+		}
+		fmt.Fprintf(out, "  score %s of %s: %s of %d [%s]\n", s.Form, e.Body.On, s.Points(), s.Most, s.Source)
+		for _, p := range s.Parts {
+			fmt.Fprintf(out, "    %s %s: %s\n", p.Name, p.Value, p.Gives)
+		}
+	}
 }

@@ -14,6 +14,8 @@ type explainPage struct {
 	On    rom.Date
 	Lines []review.Line
 	Phone preview // what the phone showed at the end of the day
+	// Scores were entered by then.
+	Scores []scored
 }
 
 // explainPage prints every rule evaluated for one date, with its inputs, its
@@ -43,6 +45,7 @@ func (d *Desk) explainPage(v *visit) error {
 	past := schedule.Past(f.History, c.Episode.ID, on)
 	return v.show("explain", "Every rule, "+v.patient.Name, "", explainPage{
 		Care: c, Home: "/clinic/patients/" + string(v.patient.ID), On: on, Lines: review.Explain(f.History, c.Episode.ID, on, f.inputs),
-		Phone: preview{on, schedule.On(past, c.Episode.ID, on, minute, schedule.With{LastContact: min(f.Contact, on)})},
+		Scores: scoresOf(f.History, c.Episode.ID, on),
+		Phone:  preview{on, schedule.On(past, c.Episode.ID, on, minute, schedule.With{LastContact: min(f.Contact, on)})},
 	})
 }
