@@ -95,9 +95,9 @@ func (b *Box) Marked(use, text, mark string) bool {
 }
 
 // StaffKey seals what belongs to the sign-in of staff. It follows from the
-// key that wraps the patients' content keys, which never changes.
+// clinic's key that never changes; the one that wraps the patients' keys can.
 func (k Keyring) StaffKey() []byte {
-	h := hmac.New(sha256.New, k.Content)
+	h := hmac.New(sha256.New, k.ClinicMAC)
 	h.Write([]byte("unsling staff sign-in 1"))
 	return h.Sum(nil)
 }
