@@ -106,6 +106,7 @@ type screenPage struct {
 	*Page
 	w    *watch
 	taps int
+	by   func(selector string) // how it is used instead of with a finger
 }
 
 // watch notes what no page of ours may do.
@@ -267,11 +268,15 @@ func (p *screenPage) show(name string) {
 	p.Screenshot(filepath.Join(pictures, name+".png"))
 }
 
-// tap waits for the element and touches it with a finger, and counts.
+// tap waits for the element and touches it with a finger, unless the page is used in another way, and counts.
 func (p *screenPage) tap(selector string) {
 	p.t.Helper()
-	p.Tap(selector)
 	p.taps++
+	if p.by != nil {
+		p.by(selector)
+		return
+	}
+	p.Tap(selector)
 }
 
 // says waits until the phone's screen shows the text.
