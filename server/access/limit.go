@@ -197,6 +197,16 @@ func NewGate() *Gate {
 	}
 }
 
+// NewCodeGate is NewGate for six digits, behind a password that was right:
+// whoever guesses there has the password already, so an account waits up to a
+// quarter of an hour from wherever it is tried: 100 tries a day at most, a
+// chance below 1 in 3,000 a day. Passkeys and recovery codes go on.
+func NewCodeGate() *Gate {
+	g := NewGate()
+	g.name = NewBackoff(5, time.Second, 15*time.Minute, 10_000)
+	return g
+}
+
 // Wait returns how long a try has to wait, 0 for go ahead. name is the login
 // or what the store knows a code by.
 func (g *Gate) Wait(name, remote string, now time.Time) time.Duration {

@@ -15,14 +15,20 @@ const renewAfter = time.Minute
 // else: browsers refuse the __Host- prefix and the Secure attribute there.
 type Cookies struct {
 	Plain bool
+	// Use names the cookie; "" is the session's.
+	Use string
 }
 
 // Name returns the cookie's name.
 func (c Cookies) Name() string {
-	if c.Plain {
-		return "sid"
+	name := c.Use
+	if name == "" {
+		name = "sid"
 	}
-	return "__Host-sid"
+	if c.Plain {
+		return name
+	}
+	return "__Host-" + name
 }
 
 // Set hands the token to the browser. The cookie ends with the browser's

@@ -143,7 +143,5 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/patients/{patient}/explain":       d.onPatient(access.ViewPatient, d.explainPage),
 		"GET /clinic/patients/{patient}/scores":        d.onPatient(access.ViewPatient, d.scoresPage),
 		"POST /clinic/patients/{patient}/scores":       d.onPatient(access.ViewPatient, d.scoresAct),
-		"GET /clinic/patients/{patient}/scores":        d.onPatient(access.ViewPatient, d.scoresPage),
-		"POST /clinic/patients/{patient}/scores":       d.onPatient(access.ViewPatient, d.scoresAct),
 	}
 }

@@ -124,5 +124,5 @@ func (f frame) Once() string {
 	if f.visit == nil {
 		return ""
 	}
-	return f.visit.desk.id()
+	return f.visit.desk.onceFor(f.visit.staff.ID)
 }

@@ -102,7 +102,7 @@ func newPractice(t testing.TB) *practice {
 	p.must(err)
 	p.desk = &Desk{
 		Store: p.store, Tokens: &access.Tokens{Issuer: "https://clinic.test", Keys: keys}, Passwords: words, Gate: access.NewGate(),
-		Codes: bytes.Repeat([]byte{3}, 32), PublicURL: "https://clinic.test", History: testHistory, Now: func() time.Time { return p.now },
+		Codes: bytes.Repeat([]byte{3}, 32), Secrets: bytes.Repeat([]byte{4}, 32), PublicURL: "https://clinic.test", History: testHistory, Now: func() time.Time { return p.now },
 		Chance: crand.Reader, Log: slog.New(slog.NewTextHandler(p.log, nil)),
 	}
 	p.http = p.desk.Handler()
