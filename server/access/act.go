@@ -47,6 +47,8 @@ const (
 	CloseOffice       Act = "finding.close-office" // silence, overdue call, wrong clock
 	RecordCall        Act = "call.record"
 	AnswerQuestion    Act = "question.answer"
+	Restrict          Act = "restriction.begin" // the data may be kept and looked at, no more
+	LiftRestriction   Act = "restriction.lift"  // another person than who began it
 	AskErasure        Act = "erasure.ask"
 	ConfirmErasure    Act = "erasure.confirm" // second person; destroys the content key
 )
@@ -72,6 +74,7 @@ type rule struct {
 	second  bool // needs another person than the one who did the first half
 	glass   bool // emergency access is enough
 	fresh   bool // the person must have proved who it is within FreshFor
+	still   bool // goes on while the patient's data is restricted
 }
 
 // Groups of roles. A clinician is a surgeon or a therapist.
@@ -91,15 +94,19 @@ var (
 // hands out a code, or changes who may sign in. What stops, pauses or narrows
 // a plan never waits for that, and neither do revoking a phone, notes,
 // readings and findings.
+//
+// While processing is restricted, still are: looking, whatever makes the
+// patient safer (narrowing, pausing, stopping, the record of a call, ending a
+// phone's access), and lifting the restriction.
 var table = map[Act]rule{
-	ViewPatient:       {roles: practice, patient: true, glass: true},
+	ViewPatient:       {roles: practice, patient: true, glass: true, still: true},
 	EnrolPatient:      {roles: practice, fresh: true},
 	EditPatient:       {roles: practice, patient: true},
 	ExportPatient:     {roles: clinicians, patient: true, fresh: true},
 	SetTeam:           {roles: clinicians, patient: true, fresh: true},
 	InvitePhone:       {roles: practice, patient: true, fresh: true},
 	ConfirmPhone:      {roles: practice, patient: true, fresh: true},
-	RevokePhone:       {roles: practice, patient: true},
+	RevokePhone:       {roles: practice, patient: true, still: true},
 	ReleaseSealed:     {roles: clinicians, patient: true, fresh: true},
 	PlanEpisode:       {roles: practice, patient: true},
 	ConfirmSide:       {roles: practice, patient: true, second: true},
@@ -111,9 +118,9 @@ var table = map[Act]rule{
 	WritePlan:         {roles: clinicians, patient: true, fresh: true},
 	ChangePlan:        {roles: clinicians, patient: true, fresh: true},
 	PassCeiling:       {roles: surgeons, patient: true, fresh: true},
-	NarrowPlan:        {roles: clinicians, patient: true, glass: true},
-	PausePlan:         {roles: clinicians, patient: true},
-	StopPlan:          {roles: clinicians, patient: true, glass: true},
+	NarrowPlan:        {roles: clinicians, patient: true, glass: true, still: true},
+	PausePlan:         {roles: clinicians, patient: true, still: true},
+	StopPlan:          {roles: clinicians, patient: true, glass: true, still: true},
 	ResumePlan:        {roles: clinicians, patient: true, fresh: true},
 	ResumeStopped:     {roles: surgeons, patient: true, fresh: true},
 	ClearPhase:        {roles: surgeons, patient: true, fresh: true},
@@ -125,8 +132,10 @@ var table = map[Act]rule{
 	TakeFinding:       {roles: practice, patient: true},
 	CloseFinding:      {roles: clinicians, patient: true},
 	CloseOffice:       {roles: practice, patient: true},
-	RecordCall:        {roles: practice, patient: true, glass: true},
+	RecordCall:        {roles: practice, patient: true, glass: true, still: true},
 	AnswerQuestion:    {roles: clinicians, patient: true},
+	Restrict:          {roles: clinicians, patient: true},
+	LiftRestriction:   {roles: clinicians, patient: true, second: true, fresh: true, still: true},
 	AskErasure:        {roles: clinicians, patient: true, fresh: true},
 	ConfirmErasure:    {roles: practice, patient: true, second: true, fresh: true},
 

@@ -30,6 +30,9 @@ type Resource struct {
 	Patient rom.PatientID
 	Team    []ledger.Member
 	FirstBy rom.StaffID // who did the first half of an act for two people
+	// RestrictedBy is who restricted the processing of the patient's data,
+	// "" while nobody has.
+	RestrictedBy rom.StaffID
 }
 
 // Refusal says why an act is refused, "" for allowed.
@@ -44,6 +47,7 @@ const (
 	NoFirstHalf  Refusal = "nobody has done the first half of this yet"
 	NeedsPatient Refusal = "this is done to a patient, and none was named"
 	NotFresh     Refusal = "say again who you are first"
+	IsRestricted Refusal = "the data of this patient may be looked at and not processed; somebody else of the care team can lift that"
 )
 
 // Decision is the answer to one question.
@@ -89,8 +93,18 @@ func Decide(actor Actor, act Act, res Resource) Decision {
 			}
 		}
 	}
+	if res.RestrictedBy != "" && row.patient && !row.still {
+		lift := Decide(actor, LiftRestriction, res)
+		if act != ExportPatient || !lift.Allowed && !lift.Again { // handed out only by who could lift it
+			return refuse(IsRestricted)
+		}
+	}
 	if row.second {
-		switch res.FirstBy {
+		first := res.FirstBy
+		if act == LiftRestriction && res.RestrictedBy != "" {
+			first = res.RestrictedBy
+		}
+		switch first {
 		case "":
 			return refuse(NoFirstHalf)
 		case actor.Staff:

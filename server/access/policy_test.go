@@ -48,6 +48,8 @@ finding.close S T
 finding.close-office S T A
 call.record S T A
 question.answer S T
+restriction.begin S T
+restriction.lift S T
 erasure.ask S T
 erasure.confirm S T A
 panel.see S T A

@@ -83,6 +83,26 @@ type Patient struct {
 	Lang    string        `json:"lang"` // of the phone's words, such as "en"
 	Note    string        `json:"note,omitempty"`
 	Created time.Time     `json:"created"`
+
+	// Restricted is set while processing is restricted; only
+	// Restricting.Restrict and Lift change it.
+	Restricted *Restriction `json:"restricted,omitempty"`
+}
+
+// RestrictedBy is who restricted processing, "" while nobody has.
+func (p Patient) RestrictedBy() rom.StaffID {
+	if p.Restricted == nil {
+		return ""
+	}
+	return p.Restricted.By
+}
+
+// Restriction says that a patient's data may be kept and looked at and not
+// otherwise processed (GDPR article 18), by whom and why.
+type Restriction struct {
+	By     rom.StaffID `json:"by"`
+	At     time.Time   `json:"at"`
+	Reason string      `json:"reason"`
 }
 
 // Member is one place in a patient's care team.

@@ -18,6 +18,7 @@ type Store interface {
 	Log
 	Audits
 	Erasing
+	Restricting
 	Archive
 	Upkeep
 }

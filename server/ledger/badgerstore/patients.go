@@ -103,9 +103,11 @@ func (s *Store) Patient(p rom.PatientID) (ledger.Patient, error) {
 // PutPatient implements ledger.Patients.
 func (s *Store) PutPatient(row ledger.Patient, trail ledger.Trail) error {
 	return s.update(func(t *txn) error {
-		if _, err := t.get(patientKey(row.ID)); err != nil {
+		have, err := s.getPatient(t, row.ID)
+		if err != nil {
 			return fmt.Errorf("change patient: %w", err)
 		}
+		row.Restricted = have.Restricted
 		if err := s.putPatient(t, row); err != nil {
 			return fmt.Errorf("change patient: %w", err)
 		}

@@ -64,7 +64,7 @@ func Run(t *testing.T, setup Setup) {
 		{"plans", testPlans}, {"plans at once", testPlanRace}, {"plan lost and returned", testReturned},
 		{"facts", testFacts}, {"audit", testAudit}, {"upkeep", testUpkeep},
 		{"export and import", testArchive}, {"what is final", testFinal}, {"import stops", testImportStops}, {"import spoilt", testImportSpoilt},
-		{"erasure", testErase}, {"room", testRoom}, {"any order of acts", testModel},
+		{"erasure", testErase}, {"restriction", testRestrict}, {"room", testRoom}, {"any order of acts", testModel},
 	} {
 		t.Run(one.name, func(t *testing.T) { one.run(t, newBench(t, setup)) })
 	}
