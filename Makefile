@@ -26,8 +26,9 @@ test-long: ## test, then 2,000 seeds of the simulation and an hour of fuzzing sh
 size: ## bytes of the phone's program against its budget
 	@go run ./server/internal/buildweb -size
 
-bench: ## benchmarks of engine, exchange, store and pictures
-	@go test -run '^$$' -bench . -benchmem ./engine/... ./sync/... ./app/... ./server/ledger/...
+bench: ## budgets of engine, fold and store, each with what was measured; then every other benchmark
+	@.ci/budgets
+	@go test -run '^$$' -bench . -skip '^BenchmarkBudget' -benchmem ./engine/... ./sync/... ./app/... ./server/ledger/...
 
 demo-check: build ## verify the demo's store: chains, checksums, facts equal to a fresh fold
 	@$(BIN) verify .demo
