@@ -43,10 +43,16 @@ type App struct {
 	first   firstState
 	session sessionState
 	measure measureState
+	morning morningState
+	learn   learnState
 	help    helpState
 	set     settingsState
 	lock    lockState
 	gone    leaveState
+
+	reminders remindersState
+	reminded  string // the last time that was told in the open app
+	weekly    weeklyState
 }
 
 // Place is a screen.
@@ -62,6 +68,11 @@ const (
 	PlaceSoFar    Place = "/so-far"
 	PlaceLimits   Place = "/limits"
 	PlaceHelp     Place = "/help"
+	PlaceDays     Place = "/first-days"
+	PlaceHelper   Place = "/helper"
+	PlaceMayI     Place = "/may-i"
+	PlaceMorning  Place = "/morning"
+	PlaceLearn    Place = "/learn"
 	PlaceSettings Place = "/settings"
 	PlaceLock     Place = "/lock"
 	PlacePhones   Place = "/phones"
@@ -71,6 +82,7 @@ const (
 var places = []Place{
 	PlaceNow, PlaceEnrol, PlaceFirst, PlaceSession, PlaceMeasure, PlaceSoFar, PlaceLimits, PlaceHelp, PlaceSettings,
 	PlaceLock, PlacePhones, PlaceLeave,
+	PlaceDays, PlaceHelper, PlaceMayI, PlaceMorning, PlaceLearn,
 }
 
 // New returns the app of one window. Until Attach was called, work runs at

@@ -124,6 +124,10 @@ func (f *fakePhone) Append(kind string, body any) (rom.Ref, error) {
 		h.Readings = append(h.Readings[:len(h.Readings):len(h.Readings)], rom.Entry[rom.Reading]{Meta: meta, Body: b})
 	case rom.Sign:
 		h.Signs = append(h.Signs[:len(h.Signs):len(h.Signs)], rom.Entry[rom.Sign]{Meta: meta, Body: b})
+	case rom.Pain:
+		h.Pains = append(h.Pains[:len(h.Pains):len(h.Pains)], rom.Entry[rom.Pain]{Meta: meta, Body: b})
+	case rom.SlingReport:
+		h.Slings = append(h.Slings[:len(h.Slings):len(h.Slings)], rom.Entry[rom.SlingReport]{Meta: meta, Body: b})
 	case rom.Question:
 		h.Questions = append(h.Questions[:len(h.Questions):len(h.Questions)], rom.Entry[rom.Question]{Meta: meta, Body: b})
 	case rom.Seen:

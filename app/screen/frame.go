@@ -68,6 +68,16 @@ func (p *Phone) page() (id string, draw func() app.UI) {
 		return "so-far", p.drawSoFar
 	case PlaceLimits:
 		return "limits", p.drawLimits
+	case PlaceDays:
+		return "days", p.drawDays
+	case PlaceHelper:
+		return "helper", p.drawHelper
+	case PlaceMayI:
+		return "may-i", p.drawMayIPage
+	case PlaceMorning:
+		return "morning-" + string(a.morning.step), p.drawMorning
+	case PlaceLearn:
+		return "learn-" + itoa(a.learn.at), p.drawLearn
 	case PlaceHelp:
 		h := a.help
 		id = "help-" + string(h.sign) + h.was
@@ -90,6 +100,10 @@ func (p *Phone) page() (id string, draw func() app.UI) {
 		return "locked", p.drawLocked
 	case PlacePhones:
 		return "phones", p.drawPhones
+	case PlaceReminders:
+		return "reminders", p.drawReminders
+	case PlaceWeekly:
+		return "week-" + a.weekly.step, p.drawWeekly
 	case PlaceLeave:
 		if a.gone.left {
 			return "left", p.drawLeft

@@ -23,8 +23,12 @@ type noteView struct {
 func (a *App) notes() []noteView {
 	var out []noteView
 	for _, n := range a.facts.History.Notes {
+		head := a.f(words.NotesTheirs, words.Moment(a.lang(), n.At.In(a.now.Location()), a.now))
+		if who := words.Person(a.lang(), n.Body.Signed.Name, n.Body.Signed.Role); who != "" {
+			head += " · " + who
+		}
 		out = append(out, noteView{
-			ID: refID(n.Ref), Head: a.f(words.NotesTheirs, words.Moment(a.lang(), n.At.In(a.now.Location()), a.now)),
+			ID: refID(n.Ref), Head: head,
 			Text: n.Body.Text, at: n.At,
 		})
 	}

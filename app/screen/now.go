@@ -26,6 +26,8 @@ type nowView struct {
 	MoreLimits   bool
 	Sling        string
 	Note         *noteView
+	Watch        []signRow // warning signs to look out for these days
+	Ways         []task    // ways to the other pages
 	MayI         []mayI
 
 	Update bool // a new version waits and nothing is going on
@@ -45,8 +47,9 @@ type sessionCard struct {
 
 // task is a row that leads somewhere.
 type task struct {
-	ID, Text string
-	Motion   rom.Motion
+	ID, Text, Sub string
+	Motion        rom.Motion
+	Go            func() // nil: to measuring
 }
 
 type mayI struct{ What, Answer, Class string }
@@ -77,10 +80,11 @@ func (a *App) viewNow() nowView {
 			v.Title = a.t(words.Revoked)
 		}
 	case schedule.Paused:
-		v.Title, v.Text, v.Calls = a.t(words.PausedTitle), a.texts(words.PausedDo), true
+		v.Title, v.Text, v.Calls, v.Sling = a.t(words.PausedTitle), a.texts(words.PausedDo), true, words.Sling(a.lang(), d.Sling)
 		a.clinicSays(&v)
 	case schedule.Stopped:
 		v.Title, v.Text, v.Calls, v.Urgent = a.t(words.StoppedTitle), a.texts(words.StoppedDo), true, true
+		v.Sling = words.Sling(a.lang(), d.Sling)
 		a.clinicSays(&v)
 	case schedule.Halted:
 		v.Title, v.Text, v.Calls, v.Urgent = a.t(words.HaltedTitle), a.texts(words.HaltedDo, words.HaltedCalled), true, true
@@ -106,6 +110,10 @@ func (a *App) viewNow() nowView {
 		v.Text = append(v.Text, a.t(words.ClockWrong))
 	}
 	v.Note = a.newestNote()
+	v.Ways = a.ways(v.Urgent)
+	if d.Dated && d.Number <= 14 && !v.Urgent {
+		v.Watch = a.watchFor(3)
+	}
 	v.Update = a.about.Updating && !a.session.waits()
 	return v
 }
@@ -138,8 +146,9 @@ func (a *App) running(v *nowView) {
 		}
 		v.Tasks = append(v.Tasks, task{ID: "measure-" + string(m.Motion), Text: a.f(text, words.Motion(a.lang(), m.Motion)), Motion: m.Motion})
 	}
-	for _, m := range d.MayI {
-		v.MayI = append(v.MayI, a.mayI(m)...)
+	v.MayI = a.mayIList()
+	if a.asksMorning() {
+		v.Tasks = append([]task{{ID: "morning", Text: a.t(words.MorningRow), Sub: a.t(words.MorningSub), Go: a.openMorning}}, v.Tasks...)
 	}
 }
 
@@ -246,7 +255,11 @@ func (a *App) mayI(m rom.MayI) []mayI {
 }
 
 func (a *App) baselineTasks() []task {
-	return []task{{ID: "measure-baseline", Text: a.t(words.BeforeMeasure)}}
+	return []task{
+		{ID: "measure-baseline", Text: a.t(words.BothArms), Sub: a.t(words.BothSub)},
+		{ID: "to-learn", Text: a.t(words.LearnTitle), Sub: a.t(words.LearnSub), Go: a.openLearn},
+		{ID: "to-days", Text: a.t(words.DaysTry), Sub: a.t(words.DaysTrySub), Go: func() { a.goTo(PlaceDays) }},
+	}
 }
 
 // since is how long ago or ahead the operation is; "" where it has no date.
@@ -265,7 +278,11 @@ func (a *App) since() string {
 	return words.WeeksAfter.In(a.lang(), d.Week)
 }
 
+// clinicSays tells who paused or stopped the plan, when, and why.
 func (a *App) clinicSays(v *nowView) {
+	if p := a.day.Plan; p.Signed.Name != "" {
+		v.Text = append(v.Text, a.f(words.ChangedBy, words.Person(a.lang(), p.Signed.Name, p.Signed.Role), words.Day(a.lang(), p.On, a.day.Date)))
+	}
 	if a.day.Why != "" {
 		v.Text = append(v.Text, a.f(words.ClinicSays, a.day.Why))
 	}

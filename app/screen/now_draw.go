@@ -40,20 +40,8 @@ func (p *Phone) drawNow() app.UI {
 			return app.Section().Class("block").Body(app.H2().Text(a.t(words.ArmMustNot)), items("must-not", v.MustNot))
 		}),
 		para("sling", v.Sling),
-		p.drawMayI(v.MayI),
-		app.Nav().Class("rows").Body(
-			// A stop shows the number and one thing to do, no ways to the exercises.
-			when(a.day.InPhase && !v.Urgent, func() app.UI {
-				return p.row("to-limits", "", a.t(words.LimitsAll), "", func() { a.goTo(PlaceLimits) })
-			}),
-			when(!v.Urgent, func() app.UI {
-				return p.row("to-measure", "", a.t(words.Measure), "", func() { a.goTo(PlaceMeasure) })
-			}),
-			when(!v.Urgent, func() app.UI {
-				return p.row("to-so-far", "", a.t(words.SoFar), "", func() { a.goTo(PlaceSoFar) })
-			}),
-			p.row("to-settings", "", a.t(words.Settings), "", func() { a.goTo(PlaceSettings) }),
-		),
+		p.drawWatch(v.Watch),
+		app.Nav().Class("rows").Body(p.taskRows("", v.Ways)...),
 		when(v.Update, func() app.UI {
 			return p.row("update", "task", a.t(words.UpdateReady), a.t(words.UpdateNow), a.update)
 		}),
@@ -95,12 +83,20 @@ func (a *App) marksFor(e rom.ExerciseID) figure.Marks {
 
 func (p *Phone) drawTasks(list []task) app.UI {
 	return when(len(list) > 0, func() app.UI {
-		var out []app.UI
-		for _, t := range list {
-			out = append(out, p.row(t.ID, "task", t.Text, "", func() { p.a.goTo(PlaceMeasure) }))
-		}
-		return app.Div().Class("rows").Body(out...)
+		return app.Div().Class("rows").Body(p.taskRows("task", list)...)
 	})
+}
+
+func (p *Phone) taskRows(class string, list []task) []app.UI {
+	var out []app.UI
+	for _, t := range list {
+		do := t.Go
+		if do == nil {
+			do = func() { p.a.goTo(PlaceMeasure) }
+		}
+		out = append(out, p.row(t.ID, class, t.Text, t.Sub, do))
+	}
+	return out
 }
 
 func (p *Phone) drawMayI(list []mayI) app.UI {

@@ -23,6 +23,8 @@ type Prefs struct {
 	Tapped rom.Side `json:"tapped,omitempty"`
 	// SeenRev is the plan revision whose news the patient has been shown.
 	SeenRev int `json:"seen_rev,omitempty"`
+	// Reminders are the times of the phone's calendar.
+	Reminders reminderPrefs `json:"reminders,omitzero"`
 }
 
 const prefsName = "prefs"
@@ -46,6 +48,7 @@ func readPrefs(data []byte, a About) Prefs {
 		p.FreeHand = rom.Right
 	}
 	p.Size = max(0, min(p.Size, 2))
+	p.Reminders = p.Reminders.cleaned()
 	p.First = max(0, min(p.First, FirstDone))
 	return p
 }

@@ -29,29 +29,12 @@ func (p *Phone) drawSession(v sessionView) app.UI {
 // drawPain is a question with eleven large answers.
 func (p *Phone) drawPain(v sessionView) app.UI {
 	a := p.a
-	var list []app.UI
-	for n := 0; n <= 10; n++ {
-		label := ""
-		switch n {
-		case 0:
-			label = a.t(words.PainNone)
-		case 5:
-			label = a.t(words.PainMiddle)
-		case 10:
-			label = a.t(words.PainWorst)
-		}
-		id := "pain-" + itoa(n)
-		h, scope := p.on(id, func(app.Context, app.Event) { a.sessionPain(n) })
-		list = append(list, app.Button().ID(id).Type("button").Class("pain").OnClick(h, scope).Body(
-			app.Span().Class("pain-number").Text(itoa(n)),
-			when(label != "", func() app.UI { return app.Span().Class("pain-word").Text(label) })))
-	}
 	asking := a.session.view.State == session.Asking
 	return app.Div().Class("page", "pain-page").Body(
 		p.sessionNotice(v),
 		title(v.Question),
 		para("text", v.CapRule),
-		app.Div().Class("pains").Attr("role", "group").Aria("labelledby", "title").Body(list...),
+		p.painScale(a.sessionPain),
 		when(v.Options, func() app.UI { return p.drawOptions(v) }),
 		bar(
 			when(v.CanStop && !a.session.untouched(), func() app.UI { return p.stopButton() }),

@@ -33,6 +33,7 @@ func (p *Phone) drawSettings() app.UI {
 		onOff("sound", a.t(words.SetSound), !a.prefs.Mute, a.setSound),
 		onOff("voice", a.t(words.SetVoice), !a.prefs.NoVoice, a.setVoice),
 		onOff("pictures", a.t(words.SetMotion), !a.prefs.Still, a.setPictures),
+		p.row("to-reminders", "", a.t(words.RemindTitle), a.t(words.RemindLead), func() { a.goTo(PlaceReminders) }),
 		app.Section().Class("block").Body(
 			app.H2().Text(a.t(words.SetRecords)),
 			app.P().ID("unsent").Text(v.Unsent),

@@ -32,7 +32,7 @@ func (a *App) progressOf(ref rom.Ref) string {
 	for i := len(a.facts.History.Seens) - 1; i >= 0; i-- {
 		s := a.facts.History.Seens[i]
 		if s.Body.What == ref && s.Body.By != "" {
-			return a.f(words.ReadBy, a.reader(), words.Moment(a.lang(), s.At.In(a.now.Location()), a.now))
+			return a.f(words.ReadBy, a.reader(s.Body), words.Moment(a.lang(), s.At.In(a.now.Location()), a.now))
 		}
 	}
 	if ref.N <= a.facts.Sending.Acked && ref.Author == a.facts.Sending.Author {
@@ -41,9 +41,12 @@ func (a *App) progressOf(ref rom.Ref) string {
 	return a.t(words.KeptNow) + " " + a.t(words.ReadByNobody)
 }
 
-// reader is who has read a record: somebody at the clinic. The phone knows
-// staff by keys only, which mean nothing to the patient.
-func (a *App) reader() string {
+// reader is who has read a record, by name and role where the clinic said so.
+// Older records name staff by ids only, which mean nothing to the patient.
+func (a *App) reader(s rom.Seen) string {
+	if who := words.Person(a.lang(), s.Signed.Name, s.Signed.Role); who != "" {
+		return who
+	}
 	if name, _ := a.clinic(); name != "" {
 		return name
 	}
