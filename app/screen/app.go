@@ -45,6 +45,7 @@ type App struct {
 	measure measureState
 	morning morningState
 	learn   learnState
+	topic   string // of the first days, "" for the list
 	help    helpState
 	set     settingsState
 	lock    lockState
@@ -83,6 +84,7 @@ var places = []Place{
 	PlaceNow, PlaceEnrol, PlaceFirst, PlaceSession, PlaceMeasure, PlaceSoFar, PlaceLimits, PlaceHelp, PlaceSettings,
 	PlaceLock, PlacePhones, PlaceLeave,
 	PlaceDays, PlaceHelper, PlaceMayI, PlaceMorning, PlaceLearn,
+	PlaceReminders, PlaceWeekly,
 }
 
 // New returns the app of one window. Until Attach was called, work runs at
@@ -175,12 +177,18 @@ func (a *App) enter() {
 	switch a.place {
 	case PlaceHelp:
 		a.help = helpState{}
+	case PlaceDays:
+		a.topic = ""
 	case PlaceLock:
 		a.run(func() { a.lock.can = a.d.Guard.CanCheck() }, func() {})
 	case PlaceLeave:
 		a.gone.sure, a.gone.failed = false, false
 	case PlaceSession:
 		a.resumeSession()
+	case PlaceWeekly:
+		a.weekly = weeklyState{night: -1}
+	case PlaceReminders:
+		a.reminders.said = ""
 	}
 	a.markSeen()
 }
@@ -262,6 +270,7 @@ func (a *App) Changed() {
 		a.planChanged()
 	}
 	a.markSeen()
+	a.remind()
 }
 
 // lastContact is the day on which the clinic last confirmed the plan.

@@ -25,6 +25,12 @@ type daysView struct {
 	Watch       []signRow
 }
 
+// openTopic shows one topic, "" the list.
+func (a *App) openTopic(id string) {
+	a.topic = id
+	a.aloud = ""
+}
+
 // firstDays reports whether the page of the first days is of use today.
 func (a *App) firstDays() bool {
 	d := a.day

@@ -6,13 +6,35 @@ import (
 	"unsling/app/words"
 )
 
+// drawDays is a list of topics, one page each: a page for everything would be
+// seven screens long.
 func (p *Phone) drawDays() app.UI {
 	a := p.a
 	v := a.viewDays()
+	for i, t := range v.Topics {
+		if t.ID != a.topic {
+			continue
+		}
+		next := p.button("next", "main-button", a.t(words.Back), func() { a.openTopic("") })
+		if i+1 < len(v.Topics) {
+			next = p.button("next", "main-button", a.t(words.Next), func() { a.openTopic(v.Topics[i+1].ID) })
+		}
+		return app.Div().Class("page").Body(
+			title(t.Title), para("danger", t.Danger), p.drawTopic(t), para("status", v.Rule),
+			bar(p.button("back", "quiet", a.t(words.Back), func() { a.openTopic("") }), next))
+	}
+	var rows []app.UI
+	for _, t := range v.Topics {
+		class := ""
+		if t.ID == "numb" {
+			class = "urgent-row"
+		}
+		rows = append(rows, p.row("topic-"+t.ID, class, t.Title, t.Danger, func() { a.openTopic(t.ID) }))
+	}
 	return app.Div().Class("page").Body(
 		title(v.Title),
 		para("text", v.Rule),
-		p.drawTopics(v.Topics),
+		app.Div().Class("rows").Body(rows...),
 		p.drawWatch(v.Watch),
 		bar(p.button("back", "main-button", a.t(words.Back), func() { a.goTo(PlaceNow) })),
 	)
@@ -29,35 +51,40 @@ func (p *Phone) drawHelper() app.UI {
 	)
 }
 
-// drawTopics draws pictures with their lines. Where there are as many pictures
-// as steps, each stands beside its own.
+// drawTopics draws topics one below the other.
 func (p *Phone) drawTopics(list []topic) app.UI {
 	var out []app.UI
 	for _, t := range list {
-		body := []app.UI{app.H2().Text(t.Title), para("danger", t.Danger)}
-		lines := t.Lines
-		if len(t.Pictures) > 2 {
-			var steps []app.UI
-			for i, s := range t.Pictures {
-				steps = append(steps, app.Li().Class("pictured").Body(svg(s, "figure"), app.P().Text(lines[i])))
-			}
-			body = append(body, app.Ol().Class("pictured-steps").Body(steps...))
-			lines = lines[len(t.Pictures):]
-		} else if len(t.Pictures) > 0 {
-			class := "figures"
-			if len(t.Pictures) == 2 {
-				class = "figures two"
-			}
-			var pics []app.UI
-			for _, s := range t.Pictures {
-				pics = append(pics, svg(s, "figure"))
-			}
-			body = append(body, app.Div().Class(class).Body(pics...))
-		}
-		body = append(body, items("plain", lines))
-		out = append(out, app.Section().ID("topic-"+t.ID).Class("card topic").Body(body...))
+		out = append(out, app.Section().ID("topic-"+t.ID).Class("card topic").Body(
+			app.H2().Text(t.Title), para("danger", t.Danger), p.drawTopic(t)))
 	}
 	return app.Div().Class("topics").Body(out...)
+}
+
+// drawTopic draws pictures with their lines. Where there are as many pictures
+// as steps, each stands beside its own.
+func (p *Phone) drawTopic(t topic) app.UI {
+	lines := t.Lines
+	var pics app.UI = when(false, nil)
+	switch n := len(t.Pictures); {
+	case n > 2:
+		var steps []app.UI
+		for i, s := range t.Pictures {
+			steps = append(steps, app.Li().Class("pictured").Body(svg(s, "figure"), app.P().Text(lines[i])))
+		}
+		pics, lines = app.Ol().Class("pictured-steps").Body(steps...), lines[n:]
+	case n > 0:
+		class := "figures"
+		if n == 2 {
+			class = "figures two"
+		}
+		var list []app.UI
+		for _, s := range t.Pictures {
+			list = append(list, svg(s, "figure"))
+		}
+		pics = app.Div().Class(class).Body(list...)
+	}
+	return app.Div().Class("topic-body").Body(pics, items("plain", lines))
 }
 
 // drawWatch names the signs that deserve attention these days; what to do about

@@ -69,7 +69,7 @@ func (p *Phone) page() (id string, draw func() app.UI) {
 	case PlaceLimits:
 		return "limits", p.drawLimits
 	case PlaceDays:
-		return "days", p.drawDays
+		return "days-" + a.topic, p.drawDays
 	case PlaceHelper:
 		return "helper", p.drawHelper
 	case PlaceMayI:

@@ -85,5 +85,57 @@ func moreShots(t testing.TB) []shot {
 	s = back()
 	s.a.chooseWay(1)
 	add("measure-level-photo", s)
+	day1 := on(t, 1, 10)
+	day1.f.facts.History.Episodes[len(day1.f.facts.History.Episodes)-1].Body.BlockHours = 36
+	day1.a.look()
+	add("now-day-1", day1)
+	s = on(t, 1, 10)
+	s.f.facts.History.Episodes[len(s.f.facts.History.Episodes)-1].Body.BlockHours = 36
+	s.a.Arrive("/first-days", "")
+	add("days", s)
+	planned := func(place string) *scene {
+		s := on(t, 20, 10)
+		s.f.facts.History = rom.History{}
+		s.f.facts.Following = 0
+		s.f.facts.Sending.Contact, s.f.facts.Sending.Confirmed = time.Time{}, time.Time{}
+		s.episode(rom.Planned)
+		s.f.now = operated.Add(-9).Time().Add(10 * time.Hour)
+		s.a.look()
+		s.a.Arrive(place, "")
+		return s
+	}
+	for _, id := range []string{"numb", "sling", "hand", "wash", "sleep", "ice", "dress", "wound"} {
+		s := on(t, 1, 10)
+		s.f.facts.History.Episodes[len(s.f.facts.History.Episodes)-1].Body.BlockHours = 36
+		s.a.Arrive("/first-days", "")
+		s.a.openTopic(id)
+		add("days-"+id, s)
+	}
+	add("days-planned", planned("/first-days"))
+	s = planned("/")
+	s.a.openLearn()
+	s.f.pass(2 * time.Second)
+	add("learn", s)
+	add("helper", at(20, "/helper"))
+	add("may-i", at(30, "/may-i"))
+	add("may-i-none", at(100, "/may-i"))
+	s = on(t, 20, 8)
+	s.a.openMorning()
+	add("morning-pain", s)
+	s = on(t, 20, 8)
+	s.a.openMorning()
+	s.a.morningScore(2)
+	add("morning-sling", s)
+	s = on(t, 20, 8)
+	s.a.openMorning()
+	s.a.morningScore(7)
+	s.a.morningWorn("partly")
+	add("morning-stop", s)
+	s = on(t, 20, 10)
+	s.revise(func(p *rom.Plan) {
+		p.State, p.Why, p.On = rom.Stopped, "We want to see you first.", operated.Add(20)
+		p.Signed = rom.Signature{Name: "Ada Vega (invented)", Role: "surgeon"}
+	})
+	add("now-stopped-by", s)
 	return out
 }

@@ -218,6 +218,7 @@ func shots(t testing.TB) []shot {
 	tilt.tick(900 * time.Millisecond)
 	add("measure-tilt", tilt)
 	out = append(out, moreShots(t)...)
+	out = append(out, weekShots(t)...)
 	add("measure-locked", at("/measure", on(t, 20, 10)))
 
 	far := on(t, 60, 10)

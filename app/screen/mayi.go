@@ -43,7 +43,7 @@ func (p *Phone) drawMayIPage() app.UI {
 	return app.Div().Class("page").Body(
 		title(a.t(words.MayITitle)),
 		para("text", rule),
-		p.drawMayI(list),
+		p.mayIPairs(list),
 		para("status", a.t(words.MayIOther)),
 		app.Div().Class("rows").Body(p.row("ask", "task", a.t(words.MayIWrite), "", func() {
 			a.goTo(PlaceHelp)

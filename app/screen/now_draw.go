@@ -99,13 +99,14 @@ func (p *Phone) taskRows(class string, list []task) []app.UI {
 	return out
 }
 
-func (p *Phone) drawMayI(list []mayI) app.UI {
+// mayIPairs are questions with their answers.
+func (p *Phone) mayIPairs(list []mayI) app.UI {
 	return when(len(list) > 0, func() app.UI {
 		var out []app.UI
 		for _, m := range list {
 			out = append(out, app.Div().Class("pair", "answer-"+m.Class).Body(app.Dt().Text(m.What), app.Dd().Text(m.Answer)))
 		}
-		return app.Section().Class("block").Body(app.H2().Text(p.a.t(words.MayITitle)), app.Dl().Class("pairs").Body(out...))
+		return app.Dl().Class("pairs").Body(out...)
 	})
 }
 

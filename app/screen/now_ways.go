@@ -32,6 +32,9 @@ func (a *App) ways(urgent bool) []task {
 			out = append(out, to("to-helper", words.HelperTitle, words.HelperSub, PlaceHelper))
 		}
 		out = append(out, to("to-so-far", words.SoFar, none, PlaceSoFar))
+		if d.InPhase {
+			out = append(out, to("to-week", words.WeekTitle, words.WeekSubtitle, PlaceWeekly))
+		}
 	}
 	return append(out, to("to-settings", words.Settings, none, PlaceSettings))
 }

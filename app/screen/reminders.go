@@ -1,7 +1,6 @@
 package screen
 
 import (
-	"fmt"
 	"slices"
 
 	"unsling/app/calendar"
@@ -77,14 +76,12 @@ type remindTime struct {
 	Drop        string
 }
 
-func hourOf(minute int) string { return fmt.Sprintf("%d:%02d", minute/60, minute%60) }
-
 func (a *App) viewReminders() remindersView {
 	r := a.prefs.Reminders
 	v := remindersView{Lead: a.t(words.RemindLead), Open: r.Open, Given: len(r.Given) > 0, Said: a.reminders.said}
 	times := a.reminderTimes()
 	for _, m := range times {
-		h := hourOf(m)
+		h := clockOf(m)
 		v.Times = append(v.Times, remindTime{m, h, a.f(words.RemindEarly, h), a.f(words.RemindLate, h), a.f(words.RemindDrop, h)})
 	}
 	if len(times) == 0 {
@@ -155,7 +152,7 @@ func (a *App) moveTime(minute, by int) {
 		}
 	}
 	a.setTimes(times)
-	a.aloud = hourOf(to)
+	a.aloud = clockOf(to)
 }
 
 func (a *App) dropTime(minute int) {

@@ -165,13 +165,10 @@ func (a *App) whatChanges() (out []string) {
 	return out
 }
 
-// visitNext is the date that the clinic wrote down last.
+// visitNext says when the next visit is.
 func (a *App) visitNext() string {
-	for i := len(a.facts.History.Visits) - 1; i >= 0; i-- {
-		v := a.facts.History.Visits[i].Body
-		if v.Episode == a.episode && v.Next >= a.day.Date {
-			return a.f(words.WeekVisitOn, words.Day(a.lang(), v.Next, a.day.Date))
-		}
+	if d := a.nextVisit(); !d.IsZero() {
+		return a.f(words.WeekVisitOn, words.Day(a.lang(), d, a.day.Date))
 	}
 	return a.t(words.WeekVisitNo)
 }
