@@ -126,6 +126,9 @@ func (l Limit) Stricter(o Limit) Limit {
 	} else if !out.Open && out.ActiveCeil > out.Ceiling {
 		out.ActiveCeil = 0 // the ceiling is the lower one for every class
 	}
+	if o.Margin.Or() < l.Margin.Or() {
+		out.Margin = o.Margin // it warns earlier
+	}
 	out.Floor = min(l.Floor, o.Floor)
 	if !out.Open && !out.Motion.ByLevel() {
 		out.Floor = min(out.Floor, out.Ceiling)
