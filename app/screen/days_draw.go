@@ -15,13 +15,13 @@ func (p *Phone) drawDays() app.UI {
 		if t.ID != a.topic {
 			continue
 		}
-		next := p.button("next", "main-button", a.t(words.Back), func() { a.openTopic("") })
+		foot := bar(p.button("back", "main-button", a.t(words.Back), func() { a.openTopic("") }))
 		if i+1 < len(v.Topics) {
-			next = p.button("next", "main-button", a.t(words.Next), func() { a.openTopic(v.Topics[i+1].ID) })
+			foot = bar(p.button("back", "quiet", a.t(words.Back), func() { a.openTopic("") }),
+				p.button("next", "main-button", a.t(words.Next), func() { a.openTopic(v.Topics[i+1].ID) }))
 		}
 		return app.Div().Class("page").Body(
-			title(t.Title), para("danger", t.Danger), p.drawTopic(t), para("status", v.Rule),
-			bar(p.button("back", "quiet", a.t(words.Back), func() { a.openTopic("") }), next))
+			title(t.Title), para("danger", t.Danger), p.drawTopic(t), para("status", v.Rule), foot)
 	}
 	var rows []app.UI
 	for _, t := range v.Topics {
