@@ -40,7 +40,8 @@ func (c Agreement) SVG() string {
 	top := cv.legend(ks)
 	p := cv.titled(top, c.AxisDiffer, c.AxisMean)
 	p.xs, p.ys = scale{means.lo, means.hi, p.x0, p.x1}, scale{diffs.lo, diffs.hi, p.y1, p.y0}
-	cv.grid(p, xt, yt, func(v float64) string { return degrees(rom.Deg(int(v))) })
+	angle := func(v float64) string { return degrees(rom.Deg(int(v))) }
+	cv.grid(p, xt, yt, angle, angle)
 	cv.line("chart-axis", pt{p.x0, p.ys.at(0)}, pt{p.x1, p.ys.at(0)}, "")
 	if bounds {
 		for _, d := range []rom.Degrees{c.Lower, c.Upper} {
@@ -70,7 +71,7 @@ func (c *canvas) titled(top float64, y, x string) plot {
 }
 
 // grid draws two numeric axes.
-func (c *canvas) grid(p plot, xt, yt []float64, label func(float64) string) {
+func (c *canvas) grid(p plot, xt, yt []float64, across, label func(float64) string) {
 	for _, v := range yt {
 		y := p.ys.at(v)
 		c.line("chart-grid", pt{p.x0, y}, pt{p.x1, y}, "")
@@ -79,8 +80,8 @@ func (c *canvas) grid(p plot, xt, yt []float64, label func(float64) string) {
 	for _, v := range xt {
 		x := p.xs.at(v)
 		c.line("chart-axis", pt{x, p.y1}, pt{x, p.y1 + 4}, "")
-		half := c.textWidth(label(v)) / 2
-		c.text("chart-text", pt{min(x, c.w-half-4), p.y1 + c.fs + 6}, "middle", label(v))
+		half := c.textWidth(across(v)) / 2
+		c.text("chart-text", pt{min(x, c.w-half-4), p.y1 + c.fs + 6}, "middle", across(v))
 	}
 	c.line("chart-axis", pt{p.x0, p.y1}, pt{p.x1, p.y1}, "")
 }
@@ -128,7 +129,8 @@ func (c Pattern) SVG() string {
 	xt, yt := xs.round(shareSteps, 6), ys.round(shareSteps, 6)
 	p := cv.titled(0, c.AxisRotation, c.AxisElevation)
 	p.xs, p.ys = scale{xs.lo, xs.hi, p.x0, p.x1}, scale{ys.lo, ys.hi, p.y1, p.y0}
-	cv.grid(p, xt, yt, func(v float64) string { return strconv.Itoa(int(v)) + "%" })
+	percent := func(v float64) string { return strconv.Itoa(int(v)) + "%" }
+	cv.grid(p, xt, yt, percent, percent)
 	lo, hi := max(xs.lo, ys.lo), min(xs.hi, ys.hi)
 	cv.line("chart-bounds", pt{p.xs.at(lo), p.ys.at(lo)}, pt{p.xs.at(hi), p.ys.at(hi)}, "7 4")
 	line := make([]pt, len(ps))

@@ -48,7 +48,8 @@ func (c Gain) SVG() string {
 	xt, yt := xs.round(minuteSteps, 6), ys.round(degreeSteps, 7)
 	p := cv.titled(0, c.AxisGain, c.AxisTime)
 	p.xs, p.ys = scale{xs.lo, xs.hi, p.x0, p.x1}, scale{ys.lo, ys.hi, p.y1, p.y0}
-	cv.grid(p, xt, yt, func(v float64) string { return degrees(rom.Deg(int(v))) })
+	minutes := func(v float64) string { return strconv.Itoa(int(v)) }
+	cv.grid(p, xt, yt, minutes, func(v float64) string { return degrees(rom.Deg(int(v))) })
 	cv.line("chart-axis", pt{p.x0, p.ys.at(0)}, pt{p.x1, p.ys.at(0)}, "")
 	for i, q := range ps {
 		class := "chart-before"

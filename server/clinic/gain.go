@@ -20,7 +20,7 @@ func (v *visit) gainPictures(f file, c care) []picture {
 		drawn := 0
 		for _, w := range review.DoseAgainstGain(f.History, c.Episode.ID, m, v.today, in) {
 			pic.Weeks = append(pic.Weeks, chart.WeekGain{Week: w.Number, Seconds: w.Seconds, Days: w.Days, Gain: w.Gain, Known: w.GainKnown})
-			if w.Days > 0 && w.GainKnown {
+			if w.Days > 0 && w.GainKnown && w.Seconds > 0 {
 				drawn++
 			}
 		}
