@@ -1,6 +1,7 @@
 package client
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -130,7 +131,7 @@ func (s *Syncer) run(ctx context.Context, p *replica.Phone, e replica.Event) (re
 					return replica.Rest{}, err
 				}
 				var err error
-				if e, err = s.answer(ctx, p.State().Author, f); err != nil {
+				if e, err = s.answer(ctx, p.State(), f); err != nil {
 					failed = err
 				}
 			}
@@ -143,14 +144,15 @@ func (s *Syncer) run(ctx context.Context, p *replica.Phone, e replica.Event) (re
 
 // answer does what the phone asks for. Beside an error the event is nil when
 // the run cannot go on.
-func (s *Syncer) answer(ctx context.Context, author rom.Author, f replica.Effect) (replica.Event, error) {
+func (s *Syncer) answer(ctx context.Context, st replica.State, f replica.Effect) (replica.Event, error) {
+	author := st.Author
 	switch f := f.(type) {
 	case replica.Read:
 		return s.read(ctx, author, f)
 	case replica.Save:
 		return s.save(ctx, f)
 	case replica.Send:
-		return s.send(ctx, f)
+		return s.send(ctx, st.Old, f)
 	case replica.Register:
 		own, err := journal.Lines(ctx, s.Store, author, f.From, maxTail, maxTail*wire.MaxLine)
 		if err != nil {
@@ -190,7 +192,7 @@ func rows(in []replica.Row) []journal.Row {
 	return out
 }
 
-func (s *Syncer) send(ctx context.Context, f replica.Send) (replica.Event, error) {
+func (s *Syncer) send(ctx context.Context, old []rom.Author, f replica.Send) (replica.Event, error) {
 	author := f.Request.Header.Author
 	reply, lines, err := s.Server.Exchange(ctx, f.Request)
 	if err != nil {
@@ -200,7 +202,31 @@ func (s *Syncer) send(ctx context.Context, f replica.Send) (replica.Event, error
 	if err != nil {
 		return nil, err
 	}
-	return replica.Answered{Reply: reply, Lines: lines, Mine: mine, Tail: tail}, nil
+	clash, err := s.clash(ctx, old, lines)
+	if err != nil {
+		return nil, err
+	}
+	return replica.Answered{Reply: reply, Lines: lines, Mine: mine, Tail: tail, Clash: clash}, nil
+}
+
+// clash returns the rows under an earlier name that the lines would replace by
+// other bytes.
+func (s *Syncer) clash(ctx context.Context, old []rom.Author, lines []wire.LogLine) ([][]byte, error) {
+	var out [][]byte
+	for _, l := range lines {
+		ref, ok := wire.Position(l.Bytes)
+		if !ok || !slices.Contains(old, ref.Author) {
+			continue
+		}
+		rows, err := s.Store.Rows(ctx, ref.Author, ref.N, 1)
+		if err != nil {
+			return nil, fmt.Errorf("read what a line replaces: %w", err)
+		}
+		if len(rows) == 1 && rows[0].N == ref.N && rows[0].Pull != replica.Barrier && !bytes.Equal(rows[0].Line, l.Bytes) {
+			out = append(out, rows[0].Line)
+		}
+	}
+	return out, nil
 }
 
 // noAnswer makes an event of the error of a question to the server.

@@ -58,6 +58,44 @@ func TestWriterFullDisk(t *testing.T) {
 	}
 }
 
+// The connection is lost after the transaction completed, and stays lost: the
+// record may not be written a second time under the next number.
+func TestWriterLostConnectionTwice(t *testing.T) {
+	for gone := 1; gone < 6; gone++ {
+		_, s, w := phone(t)
+		if _, err := w.Append(ctx, wire.KindQuestion, question(2)); err != nil {
+			t.Fatal(err)
+		}
+		left := 0
+		s.After = func(method string) error {
+			if method == "Commit" && left == 0 {
+				left = gone
+				return journal.ErrClosed
+			}
+			return nil
+		}
+		s.Before = func(string) error {
+			if left > 1 {
+				left--
+				return journal.ErrClosed
+			}
+			return nil
+		}
+		a, err := w.Append(ctx, wire.KindQuestion, question(3))
+		s.Before, s.After = nil, nil
+		rows, broken := s.Rows(ctx, "p", 1, 10)
+		if broken != nil || len(rows) != 2 {
+			t.Fatalf("lost %d times: %d rows, %v", gone, len(rows), broken)
+		}
+		if (err == nil) != (gone < 4) || err == nil && a.Ref.N != 2 || err != nil && !errors.Is(err, journal.ErrClosed) {
+			t.Errorf("lost %d times: %v %v", gone, a.Ref, err)
+		}
+		if b, err := w.Append(ctx, wire.KindQuestion, question(4)); err != nil || b.Ref.N != 3 {
+			t.Errorf("lost %d times, the next: %v %v", gone, b.Ref, err)
+		}
+	}
+}
+
 // A connection lost after the transaction completed must not make two records
 // of one.
 func TestWriterLostConnection(t *testing.T) {

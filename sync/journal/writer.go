@@ -84,7 +84,12 @@ func (w *Writer) AppendWith(ctx context.Context, k wire.Kind, body any, with Bat
 		default:
 			return Appended{}, fmt.Errorf("append a %s: %w", k, err)
 		}
-		if done, ok := w.arrived(ctx, a); ok {
+		done, ok, unread := w.arrived(ctx, a)
+		if unread != nil {
+			// Neither kept nor not kept: to write it again could make two of it.
+			return Appended{}, fmt.Errorf("append a %s: %w", k, unread)
+		}
+		if ok {
 			return done, nil
 		}
 	}
@@ -146,12 +151,18 @@ func (w *Writer) load(ctx context.Context) error {
 }
 
 // arrived reports whether what seemed to fail is on the disk: the connection
-// may have been lost after the transaction completed.
-func (w *Writer) arrived(ctx context.Context, a Appended) (Appended, bool) {
+// may have been lost after the transaction completed. The error is for a disk
+// that does not tell.
+func (w *Writer) arrived(ctx context.Context, a Appended) (Appended, bool, error) {
 	if a.Line == nil {
-		return Appended{}, false
+		return Appended{}, false, nil
 	}
-	rows, err := w.Store.Rows(ctx, a.Ref.Author, a.Ref.N, 1)
-	ok := err == nil && len(rows) == 1 && bytes.Equal(rows[0].Line, a.Line)
-	return a, ok
+	var rows []Row
+	var err error
+	for range 3 {
+		if rows, err = w.Store.Rows(ctx, a.Ref.Author, a.Ref.N, 1); err == nil {
+			break
+		}
+	}
+	return a, err == nil && len(rows) == 1 && bytes.Equal(rows[0].Line, a.Line), err
 }

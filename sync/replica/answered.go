@@ -161,6 +161,8 @@ func (p *Phone) pull(s *Save, next *State, e Answered) (tail wire.Mark) {
 			p.note(TailRestored)
 		}
 	}
+	// The rows that give way to another copy's go on under this name.
+	tail = p.move(s, next.Author, tail, e.Clash, false)
 	next.Head = e.Reply.Head
 	if next.Again && !e.Reply.More {
 		next.Again, next.Return, next.ReturnAfter = false, true, rom.Ref{}

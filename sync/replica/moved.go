@@ -29,7 +29,7 @@ func (p *Phone) registered(e Registered) []Effect {
 	next.Acked, next.BackedUp, p.pruned = wire.Mark{}, 0, 0
 	p.restart(&next)
 
-	p.move(&s, e.Author, wire.Mark{}, e.Own)
+	p.move(&s, e.Author, wire.Mark{}, e.Own, !p.state.Unknown)
 	for _, b := range e.Own {
 		if rec, err := wire.Decode(b); err == nil {
 			s.Put = append(s.Put, Row{rec.Author, rec.N, []byte(BarrierLine), 0})
@@ -51,22 +51,28 @@ func (p *Phone) rejoined(e Rejoined) []Effect {
 	p.moveFrom = max(1, e.First)
 	out := p.registered(Registered{Author: e.Author, Own: e.Own})
 	s := out[0].(Save)
-	s.State.Unknown, s.State.Epoch = false, e.Epoch
+	s.State.Unknown, s.State.Revoked, s.State.Epoch = false, false, e.Epoch
 	return p.save(s, &Rest{})
 }
 
 // move appends lines of an earlier author after mark under the name of a.
-// Lines that do not decode any more stay where they are.
-func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte) {
+// Lines that do not decode any more stay where they are. A line that was moved
+// before goes on naming what it was first, since the name in between may be
+// lost at the server; with follow the first line names it all the same, so
+// that readers know whose later self this is.
+func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte, follow bool) wire.Mark {
 	names := map[rom.Ref]rom.Ref{}
-	for _, b := range lines {
+	for i, b := range lines {
 		rec, err := wire.Decode(b)
 		if err != nil || rec.Author == a {
 			continue
 		}
 		was, to := rec.Ref(), rom.Ref{Author: a, N: mark.N + 1}
 		names[was] = to
-		rec.Was, rec.Author, rec.N, rec.Prev = was, to.Author, to.N, mark.Prev()
+		if rec.Was.IsZero() || follow && i == 0 {
+			rec.Was = was
+		}
+		rec.Author, rec.N, rec.Prev = to.Author, to.N, mark.Prev()
 		rec.Body = retarget(rec, names)
 		line, err := wire.Encode(rec)
 		if err != nil {
@@ -76,6 +82,7 @@ func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte) {
 		s.Add = append(s.Add, Row{rec.Author, rec.N, line, 0})
 		p.learned = append(p.learned, line)
 	}
+	return mark
 }
 
 // takeStrays moves what this phone wrote under an earlier name and the server
@@ -84,7 +91,7 @@ func (p *Phone) move(s *Save, a rom.Author, mark wire.Mark, lines [][]byte) {
 // as settled.
 func (p *Phone) takeStrays(e GotLines) []Effect {
 	s := Save{State: p.state.clone()}
-	p.move(&s, p.state.Author, e.Tail, e.Strays)
+	p.move(&s, p.state.Author, e.Tail, e.Strays, false)
 	if len(s.Add) == 0 {
 		return nil
 	}

@@ -31,12 +31,16 @@ type (
 	}
 	// Answered is the server's answer to Send. Mine is the hash of the own
 	// line number Reply.Ack.N on the disk, "" if there is none; Tail the end
-	// of the own chain on the disk. Both are read after the answer came.
+	// of the own chain on the disk. Clash are the rows on the disk under an
+	// earlier name of this phone that Lines has with other bytes: after a loss
+	// at the server another copy took the numbers. All are read after the
+	// answer came.
 	Answered struct {
 		Reply wire.Reply
 		Lines []wire.LogLine
 		Mine  wire.Hash
 		Tail  wire.Mark
+		Clash [][]byte
 	}
 	// Refused is a refusal of Send or Register by the server, with Mine for
 	// Err.Ack as above.

@@ -42,6 +42,7 @@ type resolver struct {
 	verdicts
 	f       *Folder
 	parents map[rom.Author]map[rom.Author]bool // whom an author repeats
+	repeats map[rom.Ref][]*folded              // the records that say they were another
 }
 
 func (f *Folder) resolve() verdicts {
@@ -81,6 +82,7 @@ func (z *resolver) findCopies() {
 	}
 	keep := map[key]*folded{}
 	z.parents = map[rom.Author]map[rom.Author]bool{}
+	z.repeats = map[rom.Ref][]*folded{}
 	for _, r := range z.f.list {
 		if r.Author.FromClinic() {
 			continue // nothing of the clinic's is ever a copy, or has one
@@ -94,6 +96,9 @@ func (z *resolver) findCopies() {
 				z.parents[r.Author] = map[rom.Author]bool{}
 			}
 			z.parents[r.Author][r.Was.Author] = true
+			if r.Kind != wire.KindAmend && r.Kind != wire.KindVoid {
+				z.repeats[r.Was] = append(z.repeats[r.Was], r)
+			}
 		}
 	}
 	z.alias = map[rom.Ref]rom.Ref{}
@@ -143,11 +148,32 @@ func (z *resolver) target(author rom.Author, ref rom.Ref) (t *folded, ok bool) {
 	if !author.FromClinic() && author != ref.Author && !z.descends(author, ref.Author) {
 		return nil, false
 	}
-	t = z.f.records[z.original(ref)]
+	t = z.meant(author, ref)
 	if t != nil && (t.Kind == wire.KindPlan || t.Kind == wire.KindEpisode) {
 		return nil, false
 	}
 	return t, true
+}
+
+// meant returns the record that author means by a name. Its own repetition of
+// a record of that name goes first: after a fork another copy's record can
+// have the name. Where nothing has it any more, as after a loss, it is the
+// record that says it was it, if all that say so are one.
+func (z *resolver) meant(author rom.Author, ref rom.Ref) *folded {
+	var one *folded
+	several := false
+	for _, r := range z.repeats[ref] {
+		kept := z.f.records[z.original(r.Ref)]
+		if r.Author == author {
+			return kept
+		}
+		several = several || one != nil && one != kept
+		one = kept
+	}
+	if t := z.f.records[z.original(ref)]; t != nil || several {
+		return t
+	}
+	return one
 }
 
 // resolveVoids: a void wins for ever; there is no voiding a void. Taking back

@@ -41,3 +41,21 @@ func (w *world) broken(rule int, way ...string) bool {
 	}
 	return b == n+" "+way[0]
 }
+
+// what says in words what the break does.
+func (b Break) what() string {
+	return breakWords[b]
+}
+
+var breakWords = map[Break]string{
+	"1 put": "the second window overwrites the first", "1 early": "kept is said too early",
+	"2 late": "the answer leaves before the commit", "3 fork": "other bytes are taken for known",
+	"3 gap": "lines after a hole are taken", "4 believe": "any acknowledgement counts",
+	"4 prune": "all is said to be backed up", "5 server": "any cursor is good",
+	"5 phone": "a mark that went back is ignored", "6 refuse": "one bad line refuses all",
+	"7 cursor": "the cursor is saved first", "8 data": "a revoked phone gets data",
+	"8 lost": "a revoked phone's records are dropped", "9 patient": "the request names the patient",
+	"10 base": "an old page is taken", "10 wide": "a narrower plan waits",
+	"11 arrival": "the last that arrives wins", "12 stay": "a copy stays a copy",
+	"13 twice": "arrivals are counted", "14 keep": "clinic records stay on the phones",
+}

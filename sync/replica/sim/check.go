@@ -3,6 +3,7 @@ package sim
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 
 	"unsling/engine/rom"
@@ -48,6 +49,11 @@ func (w *world) checkServer() {
 		for a, m := range p.marks {
 			if m.N < seen.marks[a] {
 				w.fail("I7", "the mark of %s fell from %d to %d", a, seen.marks[a], m.N)
+			}
+			for n := seen.marks[a] + 1; n <= m.N; n++ {
+				if _, ok := p.hashes[rom.Ref{Author: a, N: n}]; !ok {
+					w.fail("I2", "%s has a hole at %d below its mark %d", a, n, m.N)
+				}
 			}
 			seen.marks[a] = m.N
 		}
@@ -153,46 +159,37 @@ func (w *world) belongs(ref rom.Ref, h wire.Hash, id rom.PatientID) bool {
 	return false
 }
 
-// checkAge holds a phone to the second half of rule 4, before it drops what
-// the batch says.
-func (w *world) checkAge(ph *phone, b journal.Batch) {
-	moved := w.movedBy(b)
+// checkPruned holds a phone to rule 4 and to the second half of rule 12 when
+// it puts barriers in the place of rows. It looks before the commit and
+// returns what is wrong should that succeed, "" for nothing.
+func (w *world) checkPruned(ph *phone, b journal.Batch) string {
+	moved := map[string]bool{}
+	for _, r := range b.Add {
+		if rec, err := wire.Decode(r.Line); err == nil {
+			moved[rec.Salt] = true
+		}
+	}
 	for _, r := range b.Put {
-		if string(r.Line) != replica.BarrierLine || moved[r.Key()] {
+		if string(r.Line) != replica.BarrierLine {
 			continue
 		}
+		ref := r.Key()
 		rows, err := ph.disk.Open().Rows(context.Background(), r.Author, r.N, 1)
 		if err != nil || len(rows) != 1 || rows[0].N != r.N {
 			continue
 		}
-		if rec, err := wire.Decode(rows[0].Line); err == nil && w.clock.Add(ph.ahead).Sub(rec.At) < 90*24*time.Hour {
-			w.fail("I1", "%s dropped %v, which it wrote less than 90 days ago", ph.name, r.Key())
-		}
-	}
-}
-
-func (w *world) movedBy(b journal.Batch) map[rom.Ref]bool {
-	moved := map[rom.Ref]bool{}
-	for _, r := range b.Add {
-		if rec, err := wire.Decode(r.Line); err == nil {
-			moved[rec.Was] = true
-		}
-	}
-	return moved
-}
-
-// checkPruned holds a phone to rule 4 and to the second half of rule 12.
-func (w *world) checkPruned(ph *phone, b journal.Batch) {
-	moved := w.movedBy(b)
-	for _, r := range b.Put {
-		ref := r.Key()
-		if moved[ref] || string(r.Line) != replica.BarrierLine {
+		rec, err := wire.Decode(rows[0].Line)
+		if err != nil || moved[rec.Salt] {
 			continue
 		}
 		if v := w.server.verified; v == nil || v.patients[ph.patient].hashes[ref] == "" {
-			w.fail("I1", "%s dropped %v, which no verified backup has", ph.name, ref)
+			return fmt.Sprintf("%s dropped %v, which no verified backup has", ph.name, ref)
+		}
+		if w.clock.Add(ph.ahead).Sub(rec.At) < 90*24*time.Hour {
+			return fmt.Sprintf("%s dropped %v, which it wrote less than 90 days ago", ph.name, ref)
 		}
 	}
+	return ""
 }
 
 func (w *world) serverLine(id rom.PatientID, ref rom.Ref) ([]byte, bool) {

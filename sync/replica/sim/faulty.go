@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"bytes"
 	"context"
 
 	"unsling/engine/rom"
@@ -33,7 +34,7 @@ func (f *faulty) Commit(ctx context.Context, b journal.Batch) error {
 	if err := f.before(); err != nil {
 		return err
 	}
-	w := f.win.w
+	w, asked := f.win.w, b
 	if w.broken(1, "put") {
 		b.Add, b.Put = nil, append(b.Put, b.Add...)
 	}
@@ -46,14 +47,16 @@ func (f *faulty) Commit(ctx context.Context, b journal.Batch) error {
 		}
 		b.Meta = nil
 	}
-	w.checkAge(f.win.ph, b)
+	dropped := w.checkPruned(f.win.ph, asked)
 	if err := f.Mem.Commit(ctx, b); err != nil {
 		return err
+	}
+	if dropped != "" {
+		w.fail("I1", "%s", dropped)
 	}
 	for _, r := range append(b.Add, b.Put...) {
 		w.written[wire.HashOf(r.Line)] = true
 	}
-	w.checkPruned(f.win.ph, b)
 	if err := f.win.pause(); err != nil {
 		return err
 	}
@@ -111,11 +114,17 @@ func (ph *phone) flip() {
 	if r.N == replica.Barrier {
 		return
 	}
-	if rec, err := wire.Decode(r.Line); err == nil && w.kept[rec.Salt] != nil {
-		w.kept[rec.Salt].gone = true
+	if rec, err := wire.Decode(r.Line); err == nil {
+		w.hurt[rec.Salt] = true
+		if w.kept[rec.Salt] != nil {
+			w.kept[rec.Salt].gone = true
+		}
 	}
 	r.Line = append([]byte(nil), r.Line...)
 	i := w.chance.below(len(r.Line))
+	if at := bytes.Index(r.Line, []byte(`"n":`)); at >= 0 && w.chance.one(3) {
+		i = at + 4 // the number that the line claims
+	}
 	r.Line[i] ^= 1 << w.chance.below(8)
 	if r.Line[i] == '\n' {
 		return // such a line would not be one line
@@ -125,5 +134,8 @@ func (ph *phone) flip() {
 	}
 	w.written[wire.HashOf(r.Line)] = true
 	w.flipped[r.Key()] = true
+	if rec, err := wire.Decode(r.Line); err == nil {
+		w.hurt[rec.Salt] = true // it may pass for another record now
+	}
 	w.event("%s: a bit of %v flipped", ph.name, r.Key())
 }

@@ -81,7 +81,7 @@ func (w *world) checkVoids(id rom.PatientID) {
 				w.fail("I2", "%v counts twice", e.Ref)
 			}
 			shown[e.Ref], counted[salt] = true, true
-			if by := w.voided[salt]; at[by] {
+			if by := w.voided[salt]; at[by] && !w.hurt[salt] {
 				w.fail("I11", "%v was taken back by the patient and is shown", e.Ref)
 			}
 		}

@@ -124,8 +124,9 @@ func (w *world) checkReplica(ph *phone) {
 	if err != nil {
 		panic(err)
 	}
-	if newer := w.hasNewer(p); newer != disk.NeedsUpdate() && !damaged {
-		w.fail("I14", "the clinic wrote a plan that this app does not read: %v, and %s says %v", newer, ph.name, !newer)
+	// One that the server lost for good, a phone may still have.
+	if told := disk.NeedsUpdate(); !damaged && (w.hasNewer(p.log) && !told || told && !w.hasNewer(ph.entries())) {
+		w.fail("I14", "the clinic wrote a plan that this app does not read: %v, and %s says %v", w.hasNewer(p.log), ph.name, told)
 	}
 	if damaged {
 		return
@@ -151,14 +152,23 @@ func (w *world) checkReplica(ph *phone) {
 	}
 }
 
-// hasNewer reports whether the log has a plan in a version not known here.
-func (w *world) hasNewer(p *patient) bool {
-	for _, e := range p.log {
+// hasNewer reports whether there is a plan in a version not known here.
+func (w *world) hasNewer(log []entry) bool {
+	for _, e := range log {
 		if rec, err := wire.Decode(e.line); err == nil && rec.Kind == wire.KindPlan && rec.V == newerPlan {
 			return true
 		}
 	}
 	return false
+}
+
+// entries are the rows on the phone's disk.
+func (ph *phone) entries() (out []entry) {
+	_ = ph.disk.Open().Each(context.Background(), func(r journal.Row) error {
+		out = append(out, entry{ref: r.Key(), line: r.Line})
+		return nil
+	})
+	return out
 }
 
 // excused reports whether a row of a phone may be missing at the server: it

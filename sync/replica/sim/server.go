@@ -242,6 +242,9 @@ func (s *server) accept(p *patient, author rom.Author, r *row, req wire.Request)
 		return v, err
 	}
 	for _, q := range v.Quarantine {
+		if q.Why != replica.Forked && len(s.w.flipped) == 0 {
+			s.w.fail("I3", "%s wrote %d well and it was set aside: %s", author, q.N, q.Why)
+		}
 		if !slices.ContainsFunc(p.aside, func(o replica.Quarantined) bool { return o.Hash == q.Hash }) {
 			p.aside = append(p.aside, q)
 		}

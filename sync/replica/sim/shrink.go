@@ -43,9 +43,9 @@ func Shrink(o Options, f *Failure) (Options, *Failure) {
 }
 
 // Tell returns what happened in a failing run, one event a line with its step
-// in front, and how it ended. Of a long run it tells the end.
+// in front, and how it ended. Of a long run it tells the beginning and the end.
 func Tell(o Options) string {
-	const most = 60
+	const begin, end = 20, 40
 	var lines []string
 	o.Log = func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
 	err := Run(o)
@@ -55,9 +55,8 @@ func Tell(o Options) string {
 		fmt.Fprintf(&b, ", without %v", o.Off)
 	}
 	b.WriteByte('\n')
-	if n := len(lines) - most; n > 0 {
-		fmt.Fprintf(&b, "      (%d events before)\n", n)
-		lines = lines[n:]
+	if n := len(lines) - begin - end; n > 0 {
+		lines = slices.Concat(lines[:begin], []string{fmt.Sprintf("      (%d events more)", n)}, lines[len(lines)-end:])
 	}
 	for _, l := range lines {
 		b.WriteString("  " + l + "\n")

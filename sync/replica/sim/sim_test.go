@@ -17,6 +17,7 @@ var (
 	less   = flag.String("off", "", "kinds of trouble to leave out, with commas between")
 	steps  = flag.Int("steps", 0, "how many steps to play")
 	shrink = flag.Bool("shrink", true, "look for a smaller run that fails as well")
+	stop   = flag.Bool("stop", false, "stop at the first seed that fails")
 	seeds  = flag.Int("seeds", usual, "how many seeds to play")
 	first  = flag.Uint64("first", 1, "the first of them")
 )
@@ -39,12 +40,16 @@ func TestSeeds(t *testing.T) {
 	if *seeds < 1 {
 		t.Fatal("no seed to play")
 	}
+	most := int32(5) // more of them tell nothing new
+	if *stop {
+		most = 1
+	}
 	var next atomic.Uint64
 	var failed atomic.Int32
 	var all sync.WaitGroup
 	for range runtime.GOMAXPROCS(0) {
 		all.Go(func() {
-			for failed.Load() < 5 { // more of them tell nothing new
+			for failed.Load() < most {
 				n := next.Add(1) - 1
 				if n >= uint64(*seeds) {
 					return

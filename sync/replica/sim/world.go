@@ -64,6 +64,7 @@ type world struct {
 	order   []string
 	written map[wire.Hash]bool
 	flipped map[rom.Ref]bool
+	hurt    map[string]bool // salts of what was flipped, before and after
 	clinic  map[rom.Ref][]clinicLine
 	voided  map[string]string // salts: what a phone took back, and by what
 	watched map[rom.PatientID]*watch
@@ -90,7 +91,7 @@ func Run(o Options) (err error) {
 	}
 	w := &world{
 		o: o, chance: chance{o.Seed*0x9e3779b97f4a7c15 + 1}, clock: time.Date(2026, 2, 1, 7, 0, 0, 0, time.UTC), off: map[Kind]bool{},
-		kept: map[string]*keptRecord{}, written: map[wire.Hash]bool{}, flipped: map[rom.Ref]bool{},
+		kept: map[string]*keptRecord{}, written: map[wire.Hash]bool{}, flipped: map[rom.Ref]bool{}, hurt: map[string]bool{},
 		clinic: map[rom.Ref][]clinicLine{}, voided: map[string]string{}, watched: map[rom.PatientID]*watch{},
 	}
 	for _, k := range o.Off {
