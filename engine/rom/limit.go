@@ -52,8 +52,11 @@ func (m Margin) Or() Margin {
 // Of returns the margin of a standard error, rounded to tenths of a degree.
 func (m Margin) Of(se Degrees) Degrees { return (se*Degrees(m.Or()) + 50) / 100 }
 
-// String prints "1.64 standard errors".
+// String prints "1 standard error", "1.64 standard errors".
 func (m Margin) String() string {
+	if m.Or() == 100 {
+		return "1 standard error"
+	}
 	return strconv.FormatFloat(float64(m.Or())/100, 'f', -1, 64) + " standard errors"
 }
 
