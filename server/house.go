@@ -74,7 +74,7 @@ func open(s settings) (*house, error) {
 	gate := access.NewGate()
 	h.desk = &clinic.Desk{
 		Store: h.store, Tokens: h.tokens, Passwords: h.words, Gate: gate, Cookies: access.Cookies{Plain: plainLoopback(s.public)},
-		Codes: h.ring.Codes, Secrets: h.ring.StaffKey(), PublicURL: s.public, History: history, Now: s.now, Chance: s.chance, Log: s.log,
+		Codes: h.ring.Codes, Secrets: h.ring.StaffKey(), AuditKey: h.ring.AuditKey().Public(), PublicURL: s.public, History: history, Now: s.now, Chance: s.chance, Log: s.log,
 	}
 	h.api = &api.API{
 		Store: h.store, Tokens: h.tokens, Ring: h.ring, Now: s.now, Chance: s.chance, Log: s.log, Public: s.public,

@@ -30,6 +30,7 @@ type serveOptions struct {
 	backupTo        string
 	backupRecipient string
 	minFree         uint64 // MiB
+	rotateDays      uint64 // age of a signing key at which it is replaced
 }
 
 // upkeepFlags are those that serve and demo share.
@@ -37,6 +38,7 @@ func (o *serveOptions) upkeepFlags(f *flag.FlagSet) {
 	f.StringVar(&o.metrics, "metrics-listen", "", "address on this machine for the operator: /metrics, /readyz with detail; none if not given")
 	f.StringVar(&o.backupTo, "backup-to", "", "folder for a continuous encrypted backup, every minute when something changed")
 	f.StringVar(&o.backupRecipient, "backup-recipient", "", "age recipient of the backup, from unsling keys identity")
+	f.Uint64Var(&o.rotateDays, "rotate-keys", 90, "days after which the key that signs tokens is replaced by itself; 0 for by command only")
 	f.Uint64Var(&o.minFree, "min-free", minFree>>20, "MiB that must be free on the disk to take in phones' records; at half of it nothing is written")
 }
 

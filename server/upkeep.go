@@ -17,6 +17,7 @@ const (
 	diskEvery   = 5 * time.Second
 	backupEvery = time.Minute
 	keysEvery   = time.Minute
+	rotateEvery = time.Hour       // is looked at; how old a key gets is a setting
 	verifyFirst = 2 * time.Minute // after the start
 	verifyEvery = 24 * time.Hour
 )
@@ -33,6 +34,7 @@ type upkeep struct {
 	minFree uint64
 	free    func(dir string) (uint64, error)
 	backup  *backup.Backup // nil for none
+	rotate  time.Duration  // age at which a signing key is replaced; 0 for never
 	started time.Time
 
 	mu    sync.Mutex
@@ -52,6 +54,8 @@ type upkeepState struct {
 	Faults   int
 	Verified ledger.Report
 	Tidy     jobState
+	Head     jobState // signing the audit log's head
+	Rotated  jobState // signing keys, by schedule
 }
 
 // jobState is how one job stands.
@@ -66,6 +70,7 @@ func newUpkeep(h *house, o serveOptions) *upkeep {
 	if o.minFree == 0 {
 		u.minFree = minFree
 	}
+	u.rotate = time.Duration(o.rotateDays) * 24 * time.Hour
 	if o.backupTo != "" {
 		u.backup = newBackup(h.store, h.ring, o.backupTo, o.backupRecipient, h.now, h.chance)
 		u.backup.Say = func(format string, args ...any) { h.log.Info("backup", "note", fmt.Sprintf(format, args...)) }
@@ -80,6 +85,9 @@ func (u *upkeep) run(ctx context.Context) {
 	var jobs sync.WaitGroup
 	jobs.Go(func() { every(ctx, diskEvery, diskEvery, u.checkDisk) })
 	jobs.Go(func() { every(ctx, keysEvery, keysEvery, u.reloadKeys) })
+	if u.rotate > 0 {
+		jobs.Go(func() { every(ctx, keysEvery, rotateEvery, u.rotateKeys) })
+	}
 	if u.backup != nil {
 		jobs.Go(func() { every(ctx, time.Second, backupEvery, func() { u.runBackup(ctx) }) })
 	}
@@ -185,6 +193,29 @@ func (u *upkeep) reloadKeys() {
 	}
 }
 
+// rotateKeys replaces the signing key when it has signed for long enough. The
+// key that takes over was published since the rotation before; the one before
+// stays good until its tokens have run out.
+func (u *upkeep) rotateKeys() {
+	u.job("key rotation", &u.state.Rotated, func() error {
+		dir := filepath.Join(u.data, "keys")
+		ring, err := access.ReadKeyring(dir)
+		if err != nil {
+			return err
+		}
+		if !ring.Signing.Due(u.h.now(), u.rotate) {
+			return nil
+		}
+		set, err := access.RotateSigning(dir, ring.Signing, u.h.chance, u.h.now())
+		if err != nil {
+			return err
+		}
+		u.h.tokens.ReplaceKeys(set)
+		u.h.log.Info("signing key changed by schedule; save the keyring again", "key", set.Current.ID)
+		return nil
+	})
+}
+
 func (u *upkeep) runBackup(ctx context.Context) {
 	u.job("backup", &u.state.Backup, func() error {
 		res, err := u.backup.Run(ctx)
@@ -217,6 +248,7 @@ func (u *upkeep) daily(ctx context.Context) {
 		return nil
 	})
 	u.job("tidy", &u.state.Tidy, u.h.store.Tidy)
+	u.job("audit head", &u.state.Head, u.h.signHead)
 	if u.backup != nil && ctx.Err() == nil {
 		u.job("check of the backup", &u.state.Check, func() error {
 			s, err := backup.Open(backup.Choice{Folder: u.backup.Folder, Key: u.backup.Key})

@@ -64,7 +64,8 @@ const (
 	SeeAudit      Act = "audit.see" // ids only
 	KeepKeys      Act = "keys.keep" // rotate keys, make backups
 	BreakGlass    Act = "glass.break"
-	OwnAccount    Act = "account.set" // the own passkeys, password and codes
+	OwnAccount    Act = "account.set"         // the own passkeys, password and codes
+	ConfirmReset  Act = "staff.confirm-reset" // second person, of somebody else's new start
 )
 
 // rule is one row of the table of acts.
@@ -149,6 +150,7 @@ var table = map[Act]rule{
 	KeepKeys:      {roles: admins, fresh: true},
 	BreakGlass:    {roles: clinicians, fresh: true},
 	OwnAccount:    {roles: everybody, fresh: true},
+	ConfirmReset:  {roles: []ledger.Role{ledger.Surgeon, ledger.Therapist, ledger.Administrator}, second: true, fresh: true},
 }
 
 // Acts returns every act, sorted.

@@ -88,6 +88,16 @@ func (s KeySet) Rotate(chance io.Reader, at time.Time) (KeySet, error) {
 	return KeySet{Next: fresh, Current: s.Next, Previous: s.Current}, nil
 }
 
+// PublishedFor is how long a key is published before it signs.
+const PublishedFor = 24 * time.Hour
+
+// Due reports whether the current key has signed for that long. It began to
+// when the next one was made. A next key that nobody could have fetched yet
+// is never due.
+func (s KeySet) Due(now time.Time, age time.Duration) bool {
+	return now.Sub(s.Next.Made) >= max(age, PublishedFor)
+}
+
 func (s KeySet) all() []SigningKey {
 	var keys []SigningKey
 	for _, k := range []SigningKey{s.Next, s.Current, s.Previous} {

@@ -62,6 +62,7 @@ audit.see M
 keys.keep M
 glass.break S T
 account.set S T A M
+staff.confirm-reset S T M
 `
 
 var roleOf = map[string]ledger.Role{"S": ledger.Surgeon, "T": ledger.Therapist, "A": ledger.Assistant, "M": ledger.Administrator}

@@ -2,6 +2,7 @@ package clinic
 
 import (
 	"cmp"
+	"crypto/ed25519"
 	"io"
 	"log/slog"
 	"net/http"
@@ -19,6 +20,7 @@ type Store interface {
 	ledger.Accounts
 	ledger.Patients
 	ledger.Phones
+	ledger.Restricting
 	ledger.Audits
 	Append(rom.PatientID, []ledger.Draft, *ledger.Base, ledger.Trail) ([]ledger.Line, error)
 	Facts(rom.PatientID) (ledger.Facts, error)
@@ -39,6 +41,8 @@ type Desk struct {
 	Codes []byte
 	// Secrets is the key under which secrets of staff are sealed.
 	Secrets []byte
+	// AuditKey verifies the signed heads of the audit log.
+	AuditKey ed25519.PublicKey
 	// PublicURL is where phones reach this server, without a slash at the end.
 	PublicURL string
 	// History reads the facts that the ledger's fold made.
@@ -101,6 +105,20 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/lock":            http.HandlerFunc(d.lock),
 		"POST /clinic/stay":            d.signedIn(d.stay),
 		"POST /clinic/kept":            d.signedIn(d.kept),
+		"GET /clinic/join":             http.HandlerFunc(d.joinPage),
+		"POST /clinic/join":            http.HandlerFunc(d.join),
+		"GET /clinic/join/options":     http.HandlerFunc(d.joinOptions),
+		"POST /clinic/join/with":       http.HandlerFunc(d.joinWith),
+		"GET /clinic/account":          d.signedIn(d.accountPage),
+		"GET /clinic/account/options":  d.signedIn(d.accountOptions),
+		"GET /clinic/account/app":      d.signedIn(d.appPage),
+		"POST /clinic/account/{what}":  d.signedIn(d.accountAct),
+		"GET /clinic/audit":            d.signedIn(d.auditPage),
+		"GET /clinic/audit/heads":      d.signedIn(d.headsPage),
+		"GET /clinic/emergency":        d.signedIn(d.emergencyPage),
+		"POST /clinic/emergency":       d.signedIn(d.emergency),
+		"GET /clinic/staff":            d.signedIn(d.staffPage),
+		"POST /clinic/staff":           d.signedIn(d.staffAct),
 		"GET /clinic/again/options":    d.signedIn(d.againOptions),
 		"POST /clinic/again":           d.signedIn(d.again),
 
@@ -131,6 +149,7 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/finding":      d.onPatient(access.ViewPatient, d.findingAct),
 		"GET /clinic/patients/{patient}/finding":       d.onPatient(access.ViewPatient, d.findingPage),
 		"POST /clinic/patients/{patient}/undo":         d.onPatient(access.ViewPatient, d.undo),
+		"GET /clinic/patients/{patient}/summary":       d.onPatient(access.ViewPatient, d.summary),
 		"GET /clinic/patients/{patient}/records":       d.onPatient(access.ViewPatient, d.recordsPage),
 		"GET /clinic/patients/{patient}/record":        d.onPatient(access.ViewPatient, d.recordPage),
 		"POST /clinic/patients/{patient}/record":       d.onPatient(access.AmendRecord, d.recordAct),
@@ -140,7 +159,11 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/entry/{what}": d.onPatient(access.ViewPatient, d.entryAct),
 		"GET /clinic/patients/{patient}/team":          d.onPatient(access.ViewPatient, d.teamPage),
 		"POST /clinic/patients/{patient}/team":         d.onPatient(access.SetTeam, d.teamAct),
+		"GET /clinic/patients/{patient}/access":        d.onPatient(access.ViewPatient, d.accessReport),
 		"GET /clinic/patients/{patient}/explain":       d.onPatient(access.ViewPatient, d.explainPage),
+		"GET /clinic/patients/{patient}/handout":       d.onPatient(access.ViewPatient, d.handOutPage),
+		"POST /clinic/patients/{patient}/export":       d.onPatient(access.ExportPatient, d.export),
+		"POST /clinic/patients/{patient}/restriction":  d.onPatient(access.ViewPatient, d.restriction),
 		"GET /clinic/patients/{patient}/scores":        d.onPatient(access.ViewPatient, d.scoresPage),
 		"POST /clinic/patients/{patient}/scores":       d.onPatient(access.ViewPatient, d.scoresAct),
 	}

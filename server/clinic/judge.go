@@ -82,7 +82,9 @@ func (v *visit) judge(row ledger.PanelRow) (file, error) {
 		c := care{Episode: e, Day: schedule.On(h, id, v.today, v.minute, schedule.With{LastContact: f.Contact})}
 		c.Plan, c.HasPlan = h.Plan(id)
 		if c.Live() {
-			c.Findings = review.Findings(h, id, v.today, f.inputs)
+			if c.Findings, err = v.handOver(review.Findings(h, id, v.today, f.inputs)); err != nil {
+				return file{}, err
+			}
 		}
 		f.Episodes = append(f.Episodes, c)
 	}

@@ -245,6 +245,8 @@ var helpers = template.FuncMap{
 	"colleagues":  colleagues,
 	"conflict":    func(k protocol.ConflictKind) string { return name(conflictNames, k) },
 	"plural":      plural,
+	"int":         func(n int64) int { return int(n) },
+	"css":         func(s string) template.CSS { return template.CSS(s) }, // our own style sheet only
 	"skipped":     skipped,
 	"istrue":      func(b *bool) bool { return b != nil && *b },
 	"pain": func(n int) string {

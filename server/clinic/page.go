@@ -12,6 +12,7 @@ import (
 
 	"unsling/app/chart"
 	"unsling/app/figure"
+	"unsling/server/access"
 	"unsling/server/ledger"
 	"unsling/sync/replica"
 )
@@ -98,6 +99,7 @@ func (v *visit) showWith(status int, name string, f frame) error {
 	}
 	f.Undo = v.undoing()
 	f.Notice = v.desk.notice()
+	f.Alarms = append(f.Alarms, v.alarms(f.Here)...)
 	return write(v.w, status, name, f)
 }
 
@@ -134,6 +136,15 @@ func (v *visit) back(to, what string) error {
 // done is what a page says after an act, by the key in the address.
 var done = map[string]string{
 	"setup":     "You are signed in. This clinic asks for a second proof beside the password: please add a passkey or an authenticator app now. Patients open after that.",
+	"account":   "Saved.",
+	"passkey":   "The passkey is added.",
+	"joined":    "Welcome. Your sign-in is set up. Add a second passkey or print recovery codes, so that a lost device does not keep you out.",
+	"confirmed": "Confirmed. The person can use the code now.",
+	"staff":     "Saved.",
+	"glass":     "The emergency access has ended.",
+	"broken":    "Emergency access is open for one hour. The care team is told.",
+	"inteam":    "You are in this patient's care team: no emergency access was needed.",
+	"disabled":  "This person can no longer sign in, and every session has ended. The patients and findings have gone to the person you chose.",
 	"others":    "You are signed in. What was written here before belongs to somebody else and was not given to you.",
 	"enrolled":  "Enrolled. The sheet below is shown once; print it or let the patient scan it now.",
 	"invited":   "New invitation made. It is shown once.",
@@ -154,6 +165,8 @@ var done = map[string]string{
 	"settings":  "Saved.",
 	"team":      "The care team is changed.",
 	"phone":     "Done.",
+
+	"restriction": "Noted. What that means stands below.",
 }
 
 const full = "The server's disk is nearly full, so nothing was changed. Please tell whoever looks after the server. Phones keep their records meanwhile."
@@ -199,7 +212,7 @@ func (d *Desk) fail(v *visit, err error) {
 	default:
 		d.Log.Error("clinic page failed", "route", v.r.Pattern, "error", err.Error())
 	}
-	f := frame{Title: http.StatusText(status), Error: text, Notice: d.notice()}
+	f := frame{Title: http.StatusText(status), Error: text, Notice: d.notice(), Page: errors.Is(err, errNoPatient) && v.can(string(access.BreakGlass))}
 	f.visit, f.Clinic, f.Staff, f.Demo = v, v.clinic, &v.staff, v.clinic.Demo
 	if err := write(v.w, status, "sorry", f); err != nil {
 		d.Log.Error("clinic page failed", "error", err.Error())

@@ -18,6 +18,8 @@ type settingsPage struct {
 	Staff  []ledger.Staff
 	Days   []time.Weekday
 	Change bool
+	// Second says that everybody needs a second factor to sign in.
+	Second bool
 	// Watched says that the clinic has what monitoring needs.
 	Watched bool
 }
@@ -40,7 +42,7 @@ func (v *visit) settingsShow(status int, c ledger.Clinic, hours [7][2]string, pr
 	if err != nil {
 		return err
 	}
-	p := settingsPage{Form: c, Hours: hours, Staff: all, Days: weekOrder, Change: v.may(access.SetClinic) == nil, Watched: v.clinic.Monitoring()}
+	p := settingsPage{Form: c, Hours: hours, Staff: all, Days: weekOrder, Change: v.may(access.SetClinic) == nil, Watched: v.clinic.Monitoring(), Second: secondFactor(c)}
 	return v.showWith(status, "settings", frame{Title: "Clinic", Here: "settings", Error: problem, Page: p})
 }
 
@@ -59,6 +61,12 @@ func (d *Desk) saveSettings(v *visit) error {
 		c.Settings = map[string]string{}
 	}
 	c.Settings["emergency"] = v.form("emergency")
+	if v.r.PostForm.Has("second_asked") {
+		c.Settings[settingSecond] = "off"
+		if v.form("second") == "yes" {
+			c.Settings[settingSecond] = "on"
+		}
+	}
 	c.Hours = nil
 	var hours [7][2]string
 	problem := ""

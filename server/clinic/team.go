@@ -11,8 +11,15 @@ import (
 
 type teamPage struct {
 	Base    string
-	Members []ledger.Staff
+	Members []memberRow
 	Others  []ledger.Staff
+}
+
+// memberRow is one place in the care team: who, since when, and who gave it.
+type memberRow struct {
+	ledger.Staff
+	Since string
+	By    string
 }
 
 // teamPage shows who looks after the patient, and so who may open this page.
@@ -21,12 +28,17 @@ func (d *Desk) teamPage(v *visit) error {
 	if err != nil {
 		return err
 	}
+	names, err := v.staffNames()
+	if err != nil {
+		return err
+	}
 	p := teamPage{Base: "/clinic/patients/" + string(v.patient.ID)}
 	for _, s := range all {
-		in := slices.ContainsFunc(v.team, func(m ledger.Member) bool { return m.Staff == s.ID })
+		i := slices.IndexFunc(v.team, func(m ledger.Member) bool { return m.Staff == s.ID })
 		switch {
-		case in:
-			p.Members = append(p.Members, s)
+		case i >= 0:
+			m := v.team[i]
+			p.Members = append(p.Members, memberRow{s, m.Since.In(v.zone).Format("2 Jan 2006"), names[m.By]})
 		case !s.Disabled && s.Role != ledger.Administrator:
 			p.Others = append(p.Others, s)
 		}

@@ -28,7 +28,8 @@ type visit struct {
 	actor   access.Actor
 	desk    *Desk
 
-	once *once // of the form that was posted; nil for none
+	once    *once         // of the form that was posted; nil for none
+	leavers []rom.StaffID // who left the clinic; nil for not asked yet
 
 	// Set on patient routes.
 	patient ledger.Patient
@@ -139,7 +140,7 @@ func (v *visit) may(act access.Act) error { return v.mayAfter(act, "") }
 
 // mayAfter is may for acts whose first half firstBy did.
 func (v *visit) mayAfter(act access.Act, firstBy rom.StaffID) error {
-	dec := access.Decide(v.actor, act, access.Resource{Patient: v.patient.ID, Team: v.team, FirstBy: firstBy})
+	dec := access.Decide(v.actor, act, access.Resource{Patient: v.patient.ID, Team: v.team, FirstBy: firstBy, RestrictedBy: v.patient.RestrictedBy()})
 	if dec.Again && (v.r.Method == http.MethodGet || v.r.Method == http.MethodHead) && act != access.ExportPatient {
 		dec.Allowed = true // looking at a form changes nothing yet
 	}

@@ -42,6 +42,10 @@ type StaffInvitation struct {
 	Made  time.Time   `json:"made"`
 	Until time.Time   `json:"until"`
 	By    rom.StaffID `json:"by"`
+	// Reset is set for a person who signs in already: it is good once Second,
+	// another than By, has confirmed it.
+	Reset  bool        `json:"reset,omitempty"`
+	Second rom.StaffID `json:"second,omitempty"`
 }
 
 // ErrLastAdministrator means that nobody would be left to look after the

@@ -55,3 +55,15 @@ if (window.PublicKeyCredential) for (const box of document.querySelectorAll("[da
     }
   });
 }
+
+// The code of an invitation comes behind the #, which no server sees.
+const code = document.querySelector("input[data-code]");
+if (code && location.hash.length > 1) {
+  code.value = location.hash.slice(1);
+  history.replaceState(null, "", location.pathname);
+}
+
+for (const b of document.querySelectorAll("[data-print]")) {
+  b.hidden = false;
+  b.addEventListener("click", () => print());
+}
