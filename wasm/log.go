@@ -154,7 +154,7 @@ func (l *phoneLog) look(ctx context.Context) error {
 		return l.trouble(err)
 	}
 	l.mu.Lock()
-	history := l.folder.History()
+	history, newer := l.folder.History(), l.folder.NeedsUpdate()
 	l.mu.Unlock()
 	l.change(func(f *screen.Facts) {
 		f.Loaded = true
@@ -162,7 +162,7 @@ func (l *phoneLog) look(ctx context.Context) error {
 			f.Trouble = screen.TroubleNone
 		}
 		f.Account = accountOf(in, st)
-		f.History = history
+		f.History, f.NeedsUpdate = history, newer
 		f.Following = followed(history, rom.DateOf(l.now()))
 		sending.Busy, sending.Failed = f.Sending.Busy, f.Sending.Failed
 		f.Sending = sending

@@ -45,7 +45,10 @@ func (p *platform) note(kept bool) {
 
 func (p *platform) About() screen.About {
 	kind := map[device.Kind]screen.Kind{device.Apple: screen.Apple, device.Android: screen.Android, device.Other: screen.Other}
+	clinic, phone := device.RememberedClinic()
 	return screen.About{
+		LastClinic:  clinic,
+		LastPhone:   phone,
 		Kind:        kind[device.KindOfPhone()],
 		Name:        device.Describe(),
 		Installed:   device.Installed(),

@@ -211,6 +211,9 @@ func (a *App) look() {
 	if a.sideDiffers() {
 		a.day = unsure(a.day)
 	}
+	if a.facts.NeedsUpdate {
+		a.day = unsure(a.day)
+	}
 	if a.facts.Account.State == Revoked {
 		a.day = shut(a.day)
 	}
@@ -361,6 +364,9 @@ func (a *App) clinic() (name, number string) {
 		if c.Clinic != "" {
 			name = c.Clinic
 		}
+	}
+	if number == "" && a.facts.Account.State != Unknown || !a.facts.Loaded {
+		name, number = a.about.LastClinic, a.about.LastPhone
 	}
 	return name, number
 }

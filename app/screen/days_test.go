@@ -220,3 +220,33 @@ func TestLearnRecordsNothing(t *testing.T) {
 		t.Errorf("at %d, %d records", s.a.learn.at, len(s.f.appended))
 	}
 }
+
+// TestPlanOfANewerApp: a plan that cannot be read closes everything, says what
+// to do and shows the number; nothing of an older plan goes on.
+func TestPlanOfANewerApp(t *testing.T) {
+	s := on(t, 20, 10)
+	s.a.startMain()
+	s.a.sessionPain(1)
+	s.f.facts.NeedsUpdate = true
+	s.a.Changed()
+	if s.a.session.running() || !final(s.a.session.view.State) {
+		t.Error("a session goes on by a plan that was replaced")
+	}
+	s.a.Arrive("/", "")
+	v := s.a.viewNow()
+	if v.Title != s.a.t(words.UpdateMust) || !v.Calls || v.Main != "" || len(v.May) > 0 {
+		t.Errorf("the first screen: %+v", v)
+	}
+}
+
+// TestNumberWhileTheDiskHangs: before the journal answers the number of an
+// earlier start can be called.
+func TestNumberWhileTheDiskHangs(t *testing.T) {
+	s := on(t, 20, 10)
+	s.f.facts = Facts{}
+	s.f.about.LastClinic, s.f.about.LastPhone = "Harbour Shoulder Clinic (invented)", "+1 555 0100"
+	s.start()
+	if d := document(s.a, ""); !strings.Contains(d, "tel:+15550100") || !strings.Contains(d, s.a.t(words.Loading)) {
+		t.Error("no number while the disk hangs")
+	}
+}

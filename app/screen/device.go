@@ -102,6 +102,9 @@ type About struct {
 	Version     string   // of the app
 	Persisted   Answer   // whether the browser promised to keep the data
 	Still       bool     // the patient prefers pictures that do not move
+	// LastClinic and LastPhone are what Remember left at an earlier start:
+	// known before the journal answers.
+	LastClinic, LastPhone string
 }
 
 // Kind is a sort of phone, as far as installing differs.

@@ -119,5 +119,9 @@ func (p *Phone) drawLoading() app.UI {
 	if p.a.facts.Trouble != TroubleNone {
 		return app.Div().Class("page").Body(title(p.a.t(words.AppName)), p.callLinks())
 	}
-	return app.Div().Class("page", "centre").Body(title(p.a.t(words.Loading)))
+	_, number := p.a.clinic()
+	return app.Div().Class("page", "centre").Body(
+		title(p.a.t(words.Loading)),
+		when(number != "", p.callLinks), // a disk may hang; who must call now can
+	)
 }

@@ -137,5 +137,14 @@ func moreShots(t testing.TB) []shot {
 		p.Signed = rom.Signature{Name: "Ada Vega (invented)", Role: "surgeon"}
 	})
 	add("now-stopped-by", s)
+	s = on(t, 20, 10)
+	s.f.facts.NeedsUpdate = true
+	s.a.look()
+	add("now-needs-update", s)
+	s = on(t, 20, 10)
+	s.f.facts = Facts{}
+	s.f.about.LastPhone = "+1 555 0100"
+	s.start()
+	add("loading", s)
 	return out
 }

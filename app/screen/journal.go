@@ -43,7 +43,10 @@ type Facts struct {
 	History rom.History
 	// Following is the plan revision that the phone obeys, 0 for none.
 	Following int
-	Sending   Sending
+	// NeedsUpdate says that the clinic wrote a plan, an episode or a clearance
+	// that this version of the app cannot read: what is followed is older.
+	NeedsUpdate bool
+	Sending     Sending
 }
 
 // Account is what enrolling gave.

@@ -98,6 +98,9 @@ func (a *App) viewNow() nowView {
 		v.Title, v.Text, v.Calls = a.t(words.EndedTitle), a.texts(words.EndedDo), true
 	default:
 		v.Title, v.Calls = a.t(words.CannotTell), true
+		if a.facts.NeedsUpdate {
+			v.Title, v.Text = a.t(words.UpdateMust), a.texts(words.UpdateWhy)
+		}
 	}
 	if d.State != schedule.NotConfirmed && d.State != schedule.Ended {
 		v.Since = a.since()

@@ -27,7 +27,9 @@ func (a *App) ways(urgent bool) []task {
 		out = append(out, may, to("to-limits", words.LimitsAll, none, PlaceLimits))
 	}
 	if !urgent {
-		out = append(out, to("to-measure", words.Measure, none, PlaceMeasure))
+		if d.State != schedule.NoPlan && d.State != schedule.CannotSay {
+			out = append(out, to("to-measure", words.Measure, none, PlaceMeasure))
+		}
 		if d.State != schedule.NoPlan && d.State != schedule.CannotSay && d.State != schedule.Ended {
 			out = append(out, to("to-helper", words.HelperTitle, words.HelperSub, PlaceHelper))
 		}

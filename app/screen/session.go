@@ -3,6 +3,7 @@ package screen
 import (
 	"encoding/json"
 	"errors"
+	"strings"
 	"time"
 
 	"unsling/app/words"
@@ -48,6 +49,7 @@ type sessionState struct {
 	preview int64 // Clock.Mono at which the preview of the figure began, 0 for none
 	trouble string
 	touched time.Time // wall time of the last act, to tell a session of yesterday
+	caption string    // what was spoken last, for who does not hear it
 }
 
 // savedDraft is a draft with the wall time at which it was kept.
@@ -223,13 +225,21 @@ func (a *App) cue(out session.Output) {
 	if len(out.Vibrate) > 0 {
 		a.d.Cues.Vibrate(out.Vibrate)
 	}
-	if a.prefs.NoVoice {
-		return
-	}
+	var said []string
 	for _, x := range out.Say {
-		if text := words.Guided(a.lang(), x.Key, x.N); text != "" {
+		text := words.Guided(a.lang(), x.Key, x.N)
+		if text == "" {
+			continue
+		}
+		if x.Key != session.SayCount { // the number stands there anyway
+			said = append(said, text)
+		}
+		if !a.prefs.NoVoice {
 			a.d.Cues.Speak(text, string(a.lang()))
 		}
+	}
+	if len(said) > 0 {
+		a.session.caption = strings.Join(said, " ")
 	}
 }
 

@@ -99,6 +99,9 @@ func (p *Phone) drawRun(v sessionView) app.UI {
 		when(v.Big != "" && v.Unit != "", func() app.UI {
 			return app.Progress().Class("run-bar").Max("1000").Value(itoa(v.Done)).Aria("label", v.State)
 		}),
+		when(v.Caption != "", func() app.UI {
+			return app.P().ID("caption").Class("caption").Aria("label", a.t(words.CaptionLabel)).Text(v.Caption)
+		}),
 		app.P().Class("run-count").Body(app.Span().Text(v.Count), when(v.Limit != "", func() app.UI { return app.Strong().Text(v.Limit) })),
 		when(v.Measure, func() app.UI { return p.button("measure-hold", "wide", a.t(words.MeasureInHold), a.measureHold) }),
 		p.secondButtons(v),
@@ -205,6 +208,9 @@ func (p *Phone) drawEnd(v sessionView) app.UI {
 		app.H1().ID("title").Class("title", class).TabIndex(-1).Text(v.Title),
 		when(v.Calls, p.callLinks),
 		paras("text", v.Texts),
+		when(len(v.Did) > 0, func() app.UI {
+			return app.Section().Class("block").Body(app.H2().Text(a.t(words.DidWhat)), items("may", v.Did))
+		}),
 		app.P().ID("kept").Class(keptClass(v.Retry)).Attr("role", "status").Text(v.Status),
 		bar(p.button("leave", "main-button", v.MainEnd, a.leaveSession)),
 	)

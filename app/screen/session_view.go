@@ -28,6 +28,7 @@ type sessionView struct {
 	Count    string // "Hold 2 of 5"
 	Done     int    // thousandths of the running time that have passed
 	Notice   string
+	Caption  string // what is spoken
 	Alert    bool
 	Trouble  string
 	Question string // of the pain scale or a sheet
@@ -42,6 +43,7 @@ type sessionView struct {
 	Helper  bool
 
 	Texts   []string // of the end
+	Did     []string // what was done, exercise by exercise
 	Status  string
 	Calls   bool
 	Retry   bool
@@ -147,6 +149,9 @@ func (a *App) sessionFrame() sessionView {
 	if s.dim && v.Notice == "" {
 		v.Notice = a.t(words.ScreenOff)
 	}
+	if s.running() && s.caption != v.Notice {
+		v.Caption = s.caption
+	}
 	v.Figures, v.Replay = a.sessionFigure()
 	v.Buttons = a.sessionButtons()
 	return v
@@ -237,6 +242,7 @@ func (a *App) viewEnd(v *sessionView) {
 	if r != nil && r.Ended == rom.StoppedByMe {
 		v.Title = a.t(words.EndStopped)
 	}
+	v.Did = a.didWhat()
 	if s.view.Counted > 0 {
 		v.Texts = []string{a.f(words.EndCount, s.view.Counted, s.view.Asked)}
 	}
@@ -250,6 +256,27 @@ func (a *App) viewEnd(v *sessionView) {
 	default:
 		v.Texts = append(v.Texts, a.t(words.EndForHand))
 	}
+}
+
+// didWhat lists the exercises of the finished session with what counts.
+func (a *App) didWhat() []string {
+	r := a.session.record
+	if r == nil || r.Counted() == 0 {
+		return nil
+	}
+	var out []string
+	for _, x := range r.Items {
+		n := 0
+		for _, h := range x.Holds {
+			if h.Counted {
+				n++
+			}
+		}
+		if n > 0 { // what was left out is no list of faults
+			out = append(out, a.f(words.DidLine, words.ExerciseName(a.lang(), x.Exercise), n, x.Dose.Reps))
+		}
+	}
+	return out
 }
 
 // previewTime is how long the figure shows the movement before a start; below

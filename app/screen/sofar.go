@@ -13,6 +13,7 @@ type soFarView struct {
 	Lead  string
 	Empty string
 	Week  string
+	Since sinceView
 	Cards []chartCard
 }
 
@@ -22,6 +23,7 @@ type chartCard struct {
 	SVG       string
 	Table     [][]string
 	Last      string
+	Reads     string // how to read it
 }
 
 func (a *App) viewSoFar() soFarView {
@@ -29,14 +31,20 @@ func (a *App) viewSoFar() soFarView {
 	days := a.pastDays()
 	for _, m := range rom.Motions {
 		if c, ok := a.motionChart(m, days); ok {
+			reads := a.t(words.ChartReads)
+			if len(c.Expected) > 0 {
+				reads += " " + a.t(words.ChartBand)
+			}
 			v.Cards = append(v.Cards, chartCard{
 				ID: "chart-" + string(m), Title: words.Capital(words.Motion(a.lang(), m)), SVG: c.SVG(), Table: c.Table(),
-				Last: a.lastLine(m, a.day.Episode.Side),
+				Last: a.lastLine(m, a.day.Episode.Side), Reads: reads,
 			})
 		}
 	}
 	if len(v.Cards) == 0 {
 		v.Empty = a.t(words.SoFarNone)
+	} else {
+		v.Since = a.viewSince()
 	}
 	if c, week, ok := a.doseChart(); ok {
 		v.Week = words.SoFarWeek.In(a.lang(), week)
@@ -82,6 +90,7 @@ func (a *App) motionChart(m rom.Motion, days []schedule.Day) (chart.Motion, bool
 		return c, false
 	}
 	c.Limit = limitSteps(days, m)
+	c.Expected = a.expectedBand(m)
 	for _, e := range a.facts.History.Adoptions {
 		if e.Body.Episode == a.episode {
 			c.Changes = append(c.Changes, e.Day())

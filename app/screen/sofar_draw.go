@@ -10,11 +10,15 @@ func (p *Phone) drawSoFar() app.UI {
 	a := p.a
 	v := a.viewSoFar()
 	out := []app.UI{title(a.t(words.SoFarTitle)), para("text", v.Lead), para("text", v.Empty), para("week", v.Week)}
+	if len(v.Since.Lines) > 0 {
+		out = append(out, app.Section().ID("since").Class("block").Body(app.H2().Text(v.Since.Title), items("", v.Since.Lines)))
+	}
 	for _, c := range v.Cards {
 		out = append(out, app.Section().ID(c.ID).Class("card", "chart-card").Body(
 			app.H2().Text(c.Title),
 			para("card-about", c.Last),
 			svg(c.SVG, "chart-picture"),
+			para("status", c.Reads),
 			p.tableTwin(c.ID, c.Table),
 		))
 	}

@@ -32,12 +32,9 @@ var (
 
 // Words that the session has besides.
 var (
-	TooMuchPain  = Text{"Too much pain", "Demasiado dolor"}
 	DidLine      = Text{"%s: %d of %d", "%s: %d de %d"}
 	DidWhat      = Text{"What you did", "Lo que hizo"}
 	CaptionLabel = Text{"What the phone says", "Lo que dice el teléfono"}
-	UpdateFailed = Text{"The update did not start. Close the app in other windows and try again.", "No se pudo actualizar. Cierre la aplicación en otras ventanas y pruebe otra vez."}
-	UpdateBusy   = Text{"A session runs in another window. Finish it there first.", "Hay una sesión en otra ventana. Termínela allí primero."}
-	UpdateMust   = Text{"The clinic sent a plan that this app cannot read. Update the app. Do no exercises until then.", "La clínica envió un plan que esta aplicación no puede leer. Actualice la aplicación. Hasta entonces, sin ejercicios."}
-	SlowDisk     = Text{"Your phone's storage does not answer yet.", "La memoria del teléfono aún no responde."}
+	UpdateMust   = Text{"Update the app. Then start it again.", "Actualice la aplicación. Luego ábrala otra vez."}
+	UpdateWhy    = Text{"The clinic sent a plan that this app cannot read. Do no exercises until then.", "La clínica envió un plan que esta aplicación no puede leer. Hasta entonces, sin ejercicios."}
 )

@@ -155,7 +155,7 @@ func SkipReason(l Lang, r rom.SkipReason) string {
 // More words of the session.
 var (
 	PainSaid   = Text{"You said %d.", "Dijo %d."}
-	ButtonPain = Text{"It hurts", "Me duele"}
+	ButtonPain = Text{"Too much pain", "Demasiado dolor"}
 	AimWord    = Text{"stop here", "pare aquí"}
 )
 

@@ -390,6 +390,9 @@ func TestRememberForTheStartScript(t *testing.T) {
 	if v := local.Call("getItem", "unsling.clinic"); v.IsNull() {
 		t.Error("the number was forgotten by a program that does not know it yet")
 	}
+	if name, phone := RememberedClinic(); name != "Invented Clinic" || phone != "+1 555 0100" {
+		t.Errorf("the next start remembers %q, %q", name, phone)
+	}
 	if got := local.Call("getItem", "unsling.lang").String(); got != "en" || !Remembered() {
 		t.Errorf("language %q, remembered %v", got, Remembered())
 	}
