@@ -5,6 +5,7 @@ go 1.26.0
 require (
 	filippo.io/age v1.3.2
 	github.com/andybalholm/brotli v1.2.8
+	github.com/anishathalye/porcupine v1.3.1
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
 	github.com/dgraph-io/badger/v4 v4.9.6
@@ -20,7 +21,6 @@ require (
 
 require (
 	filippo.io/hpke v0.4.0 // indirect
-	github.com/anishathalye/porcupine v1.3.1 // indirect
 	github.com/cespare/xxhash/v2 v2.3.0 // indirect
 	github.com/dgraph-io/ristretto/v2 v2.2.0 // indirect
 	github.com/dustin/go-humanize v1.0.1 // indirect
