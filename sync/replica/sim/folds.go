@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"maps"
 	"reflect"
 
 	"unsling/engine/rom"
@@ -73,6 +74,14 @@ func (w *world) checkVoids(id rom.PatientID) {
 			at[rec.Salt] = true
 		}
 	}
+	// What damage has touched, or what was set aside because of it, can have
+	// lost its name.
+	touched := maps.Clone(w.hurt)
+	for _, q := range p.aside {
+		if rec, err := wire.Decode(q.Bytes); err == nil {
+			touched[rec.Salt] = true
+		}
+	}
 	shown, counted := map[rom.Ref]bool{}, map[string]bool{}
 	for _, h := range w.fold(p.lines()) {
 		for _, e := range h.Pains {
@@ -81,7 +90,7 @@ func (w *world) checkVoids(id rom.PatientID) {
 				w.fail("I2", "%v counts twice", e.Ref)
 			}
 			shown[e.Ref], counted[salt] = true, true
-			if by := w.voided[salt]; at[by] && !w.hurt[salt] {
+			if by := w.voided[salt]; at[by] && !touched[salt] && !touched[by] {
 				w.fail("I11", "%v was taken back by the patient and is shown", e.Ref)
 			}
 		}
