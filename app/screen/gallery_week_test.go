@@ -44,6 +44,15 @@ func weekShots(t testing.TB) []shot {
 	s.a.keepNights()
 	add("week-not-kept", s)
 
+	s = on(t, 182, 10)
+	for i, v := range []int{84, 96, 104, 118, 122, 131} {
+		s.reading(60+22*i, rom.ForwardFlexion, v)
+		s.reading(60+22*i, rom.ERSide, 14+4*i)
+	}
+	s.a.look()
+	s.a.Arrive("/so-far", "")
+	add("so-far-band", s)
+
 	remind := func() *scene {
 		s := on(t, 20, 10)
 		s.a.Arrive("/reminders", "")

@@ -61,20 +61,11 @@ func (a *App) sendNow() {
 	})
 }
 
-// export hands the whole record to the patient.
+// export hands the records over as lines of JSON, one record each, as they are
+// stored.
 func (a *App) export() {
-	var err error
-	a.run(func() {
-		var data []byte
-		if data, err = a.d.Journal.Export(); err == nil {
-			err = a.d.Platform.SaveFile("unsling-record-"+rom.DateOf(a.now).String()+".json", "application/json", data)
-		}
-	}, func() {
-		a.set.exported = a.t(words.SetExported)
-		if err != nil {
-			a.set.exported = a.t(words.SetExportBad)
-		}
-		a.aloud = a.set.exported
+	a.handOver(func(lines []byte) (name, mime string, data []byte) {
+		return "my-record-" + rom.DateOf(a.now).String() + ".ndjson", "application/x-ndjson", lines
 	})
 }
 

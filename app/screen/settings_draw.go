@@ -41,7 +41,8 @@ func (p *Phone) drawSettings() app.UI {
 			app.P().ID("contact").Text(v.Contact),
 			para("notice", v.Failed),
 			p.button("send-now", "wide", a.t(words.SetSendNow), a.sendNow).Disabled(v.Busy),
-			p.button("export", "wide quiet", a.t(words.SetExport), a.export),
+			p.button("share", "wide quiet", a.t(words.ShareOpen), a.shareRecord),
+			p.button("export", "wide quiet", a.t(words.ShareRaw), a.export),
 			para("notice", v.Exported),
 		),
 		app.Section().Class("block").Body(

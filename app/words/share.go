@@ -27,6 +27,8 @@ var (
 	ShareScore    = Text{"Pain", "Dolor"}
 	ShareYou      = Text{"you", "usted"}
 	ShareClinic   = Text{"clinic", "clínica"}
+	ShareHow      = Text{"How", "Cómo"}
+	ShareState    = Text{"Read", "Leído"}
 	ShareNone     = Text{"Nothing.", "Nada."}
 	ShareLeft     = Text{"left", "izquierdo"}
 	ShareRight    = Text{"right", "derecho"}
