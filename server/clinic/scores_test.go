@@ -85,3 +85,13 @@ func TestScoresWithFaults(t *testing.T) {
 	m := p.as(marsh)
 	m.refused(m.post(at, scoreForm(x, "ases", "pain", "3")), http.StatusForbidden, "your role may not do this")
 }
+
+// The margin beyond limits has no published source, and the page on which a
+// surgeon adopts a protocol says so.
+func TestProtocolPageSaysTheMargin(t *testing.T) {
+	p := newPractice(t)
+	words := p.as(vega).get("/clinic/protocols/cuff-repair-small-medium").page.words()
+	if want := "clearly over a limit from 1 standard error beyond it, or when it is over twice running. CHOICE derived"; !strings.Contains(words, want) {
+		t.Errorf("the page does not say %q", want)
+	}
+}
