@@ -37,6 +37,7 @@ const (
 	AspectMeasures    Aspect = "measuring"
 	AspectContact     Aspect = "contact"
 	AspectMayI        Aspect = "daily questions"
+	AspectBreaks      Aspect = "break"
 	AspectMargin      Aspect = "clearly over a limit"
 )
 
@@ -54,6 +55,7 @@ func (p Plan) Diff(q Plan) []Difference {
 	add("", AspectTherapyDays, fmt.Sprint(p.TherapyDays, " less ", p.TherapyDayLess), fmt.Sprint(q.TherapyDays, " less ", q.TherapyDayLess))
 	add("", AspectHours, fmt.Sprint(p.WakeFrom, "-", p.WakeTo, ", gap ", p.LeastGap), fmt.Sprint(q.WakeFrom, "-", q.WakeTo, ", gap ", q.LeastGap))
 	add("", AspectContact, fmt.Sprint(p.Contact), fmt.Sprint(q.Contact))
+	out = append(out, diffBreaks(p.Breaks, q.Breaks)...)
 	out = append(out, diffMayI(p.MayI, q.MayI)...)
 	add("", AspectMargin, "by "+p.Margin.String(), "by "+q.Margin.String())
 	out = append(out, diffExercises(AspectOpened, p.Opened, q.Opened)...)
@@ -72,6 +74,27 @@ func (p Plan) Diff(q Plan) []Difference {
 		}
 	}
 	return out
+}
+
+// diffBreaks lists the breaks that are only in one of the two.
+func diffBreaks(p, q []Break) []Difference {
+	var out []Difference
+	for _, b := range p {
+		if !slices.Contains(q, b) {
+			out = append(out, Difference{What: AspectBreaks, From: b.String()})
+		}
+	}
+	for _, b := range q {
+		if !slices.Contains(p, b) {
+			out = append(out, Difference{What: AspectBreaks, To: b.String()})
+		}
+	}
+	return out
+}
+
+// String prints a break: "2026-12-24 to 2027-01-02, no-therapy".
+func (b Break) String() string {
+	return fmt.Sprintf("%s to %s, %s", b.From, b.To, b.Kind)
 }
 
 // diffMayI lists the daily questions whose answer differs, by phase.

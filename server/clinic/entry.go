@@ -18,6 +18,7 @@ const (
 	entryTherapy = "therapy"
 	entryVisit   = "visit"
 	entryNote    = "note"
+	entryPaper   = "paper"
 	entryRead    = "read" // questions and signs were read
 )
 
@@ -26,6 +27,12 @@ type entryPage struct {
 	What    string
 	Motions []rom.Motion
 	Levels  []rom.Level
+	Rows    []benchRow
+	Feels   []rom.EndFeel
+	Scores  []int      // 0 to 10
+	Open    []rom.Date // therapy days without an answer
+	Paper   []paperDay
+	Until   rom.Date // last day of the paper log
 	Home    string
 	Today   rom.Date
 	// The question that a note answers.
@@ -48,12 +55,27 @@ func (d *Desk) entryPage(v *visit) error {
 
 func (v *visit) entryShow(status int, f file, c care, problem string) error {
 	what := v.r.PathValue("what")
-	titles := map[string]string{entryReading: "Readings", entryTherapy: "Therapy", entryVisit: "Visit", entryNote: "Message to the patient"}
+	titles := map[string]string{entryReading: "Readings", entryTherapy: "Therapy", entryVisit: "Visit", entryNote: "Message to the patient", entryPaper: "Log kept on paper"}
 	if titles[what] == "" {
 		return errNotFound
 	}
 	p := entryPage{Care: c, What: what, Home: "/clinic/patients/" + string(v.patient.ID), Today: v.today, Motions: shoulderMotions, Levels: levels(),
 		Author: rom.Author(v.r.FormValue("author")), N: oneLine(v.r.FormValue("n"))}
+	switch what {
+	case entryReading:
+		p.Rows, p.Feels = benchRows(f, c), rom.EndFeels
+	case entryTherapy:
+		p.Open = v.openTherapy(f, c)
+	case entryPaper:
+		p.Until = v.today
+		if d, err := rom.ParseDate(v.r.FormValue("until")); err == nil && d <= v.today && v.today.Sub(d) < 730 {
+			p.Until = d
+		}
+		p.Paper = v.paperDays(f, c, p.Until)
+	}
+	for n := range 11 {
+		p.Scores = append(p.Scores, n)
+	}
 	for _, e := range f.History.Questions {
 		if e.Ref.Author == p.Author && strconv.FormatInt(e.Ref.N, 10) == p.N && e.Body.Episode == c.Episode.ID {
 			p.Question = e.Body.Text
@@ -76,7 +98,9 @@ func (d *Desk) entryAct(v *visit) error {
 	case entryReading:
 		drafts, err = v.readings(c)
 	case entryTherapy:
-		drafts, err = v.therapy(c)
+		drafts, err = v.therapyDays(f, c)
+	case entryPaper:
+		drafts, err = v.paperLog(f, c)
 	case entryVisit:
 		drafts, err = v.visitNote(c)
 	case entryNote:
@@ -154,12 +178,24 @@ func (v *visit) readings(c care) ([]ledger.Draft, error) {
 				}
 				r.Angle, r.Trials = a, []rom.Trial{{Angle: a}}
 			}
+			if side == c.Episode.Side {
+				if err := v.felt(m, &r); err != nil {
+					return nil, err
+				}
+			}
 			dr, err := v.draft(wire.KindReading, r)
 			if err != nil {
 				return nil, err
 			}
 			drafts = append(drafts, dr)
 		}
+	}
+	if e, ok := v.soundArm(c); ok {
+		dr, err := v.draft(wire.KindEpisode, e)
+		if err != nil {
+			return nil, err
+		}
+		drafts = append(drafts, dr)
 	}
 	return drafts, nil
 }

@@ -165,9 +165,10 @@ func plural(n int, one, many string) string {
 // nextStep is the phase after the one in force and whether it may begin.
 type nextStep struct {
 	schedule.Next
-	Says      string // in one sentence
-	Criterion string // the criterion for review and how far the motion is
-	Ask       bool   // a clearance is what is missing now
+	Says      string   // in one sentence
+	Criterion string   // the criterion for review and how far the motion is
+	Ask       bool     // a clearance is what is missing now
+	Shows     *preview // what the phone shows once it is cleared
 }
 
 func nextStepOf(c care, course *trend.Course) *nextStep {

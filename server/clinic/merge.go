@@ -19,6 +19,16 @@ func rebase(base, theirs, mine rom.Plan) (merged rom.Plan, clashes []rom.Differe
 	if !slices.Equal(base.TherapyDays, mine.TherapyDays) {
 		merged.TherapyDays = mine.TherapyDays
 	}
+	merged.TherapyDayLess = pick(base.TherapyDayLess, theirs.TherapyDayLess, mine.TherapyDayLess)
+	merged.WakeFrom = pick(base.WakeFrom, theirs.WakeFrom, mine.WakeFrom)
+	merged.WakeTo = pick(base.WakeTo, theirs.WakeTo, mine.WakeTo)
+	merged.LeastGap = pick(base.LeastGap, theirs.LeastGap, mine.LeastGap)
+	if !slices.Equal(base.Breaks, mine.Breaks) {
+		merged.Breaks = rebaseList(base.Breaks, theirs.Breaks, mine.Breaks)
+	}
+	if !slices.Equal(base.MayI, mine.MayI) {
+		merged.MayI = oneAnswer(rebaseList(base.MayI, theirs.MayI, mine.MayI))
+	}
 	if !slices.Equal(base.Opened, mine.Opened) {
 		merged.Opened = mine.Opened
 	}
@@ -53,12 +63,43 @@ func pick[T comparable](base, theirs, mine T) T {
 	return theirs
 }
 
+// rebaseList is theirs without what the person took out and with what the
+// person added.
+func rebaseList[T comparable](base, theirs, mine []T) []T {
+	var out []T
+	for _, x := range theirs {
+		if !slices.Contains(base, x) || slices.Contains(mine, x) {
+			out = append(out, x)
+		}
+	}
+	for _, x := range mine {
+		if !slices.Contains(base, x) && !slices.Contains(out, x) {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// oneAnswer keeps the last answer to each question of a phase.
+func oneAnswer(list []rom.MayI) []rom.MayI {
+	var out []rom.MayI
+	for i, m := range list {
+		if !slices.ContainsFunc(list[i+1:], func(o rom.MayI) bool { return o.Phase == m.Phase && o.Activity == m.Activity }) {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
 func rebasePhase(base, theirs, mine rom.Phase) rom.Phase {
 	out := theirs
 	out.From = pick(base.From, theirs.From, mine.From)
 	out.PainCap = pick(base.PainCap, theirs.PainCap, mine.PainCap)
 	out.Sling = pick(base.Sling, theirs.Sling, mine.Sling)
 	out.Gate.Waived = pick(base.Gate.Waived, theirs.Gate.Waived, mine.Gate.Waived)
+	if !slices.Equal(base.Measures, mine.Measures) {
+		out.Measures = mine.Measures
+	}
 	out.Limits, out.Prescriptions = nil, nil
 	for _, m := range rom.Motions {
 		if l := pick(base.Limit(m), theirs.Limit(m), mine.Limit(m)); l.Class != rom.Locked {

@@ -121,6 +121,7 @@ func changeText(d rom.Difference) string {
 	case rom.AspectDay:
 		from, to = "day "+from, "day "+to
 	}
+	from, to = aspectText(d.What, from), aspectText(d.What, to)
 	if from == "" {
 		from = "none"
 	}

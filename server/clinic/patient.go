@@ -46,6 +46,7 @@ type patientPage struct {
 	Attend     []protocol.SignRule // to ask about most on this day
 	Held       int                 // lines kept aside
 	Records    int
+	Paper      bool // a paper log was written down
 	Pattern    picture
 	Agree      []picture
 	Sessions   []rom.Entry[rom.Session]
@@ -155,6 +156,7 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 	}
 	p.OnPhone = v.onPhone(f, c)
 	p.Attend = attend(c.Day)
+	p.Paper = !paperUntil(f.History, c.Episode.ID).IsZero()
 	if c.Day.InPhase {
 		p.PainRules = painRules(c.Day.PainCap)
 	}
@@ -178,6 +180,9 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 // measured fills in everything that rests on readings and sessions.
 func (v *visit) measured(p *patientPage, f file, c care, course *trend.Course) {
 	p.Next = nextStepOf(c, course)
+	if p.Next != nil && p.Next.Waits != schedule.ForDate {
+		p.Next.Shows = v.previewCleared(f, c, p.Next.Phase.Key, max(v.today, p.Next.Earliest))
+	}
 	p.Glance = v.glance(f, c, course)
 	p.Tiles = tilesOf(p.Glance)
 	var days []schedule.Day

@@ -23,6 +23,8 @@ type planPage struct {
 	Names     map[rom.StaffID]string
 	Conflicts []protocol.Conflict
 	Preview   *preview
+	Now       *preview         // today, when Preview is another day
+	Under     running          // what a session that is under way obeys of the change
 	Changes   []rom.Difference // against the newest revision
 	Stale     *stale
 	Open      map[string]bool // phases whose details stand open
@@ -198,6 +200,11 @@ func (d *Desk) changePlan(v *visit) error {
 		}
 		p := page(next)
 		p.Preview = v.preview(f, c, next, on)
+		now := v.preview(f, c, next, v.today)
+		if on != v.today {
+			p.Now = now
+		}
+		p.Under = runningUnder(planToday(v, f, c), now.Day)
 		return v.planShow(http.StatusOK, p, "")
 	}
 	revised, err := v.revision(f, c, next)

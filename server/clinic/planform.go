@@ -52,6 +52,7 @@ func (v *visit) readPlan(from rom.Plan) (rom.Plan, error) {
 	if v.form("locks") == "shown" {
 		p.Opened, p.Closed = v.exercises("opened", from.Opened), v.exercises("closed", from.Closed)
 	}
+	r.times(&p)
 	p.MayI = r.mayI(from)
 	p.Phases = slices.Clone(from.Phases)
 	for i, ph := range p.Phases {
@@ -100,6 +101,7 @@ func (r *planReader) phase(at string, from rom.Phase) rom.Phase {
 		}
 	}
 	ph.Prescriptions = r.prescriptions(at, what, from, ph)
+	ph.Measures = r.measures(at, what, from)
 	return ph
 }
 
