@@ -117,8 +117,12 @@ func TestEveryServerCodeHasAnAnswer(t *testing.T) {
 func TestFirstRunStopsAtTheOtherShoulder(t *testing.T) {
 	s := on(t, 20, 10)
 	s.a.prefs = defaultPrefs(s.f.about)
-	s.a.firstNext()
-	s.a.firstNext()
+	for _, page := range []int{firstSafety, firstConsent, firstSide} {
+		s.a.firstNext()
+		if s.a.prefs.First != page {
+			t.Fatalf("page %d, want %d", s.a.prefs.First, page)
+		}
+	}
 	if s.a.prefs.First != firstSide {
 		t.Fatalf("page %d", s.a.prefs.First)
 	}

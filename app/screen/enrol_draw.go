@@ -20,7 +20,7 @@ func (p *Phone) drawEnrol() app.UI {
 		return app.Div().Class("page").Body(
 			title(a.t(words.TabTitle)),
 			para("danger", a.t(words.TabLead)),
-			numbered(v.Steps),
+			p.installSteps(v.Steps, a.installPictures()),
 			para("text", a.t(words.TabType)),
 			para("status", a.t(words.TabSent)),
 		)

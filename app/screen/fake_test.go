@@ -67,28 +67,43 @@ func (f *fakePhone) Hush()                {}
 func (f *fakePhone) HasVoice(string) bool { return true }
 func (f *fakePhone) Vibrate([]int)        { f.vibrated++ }
 func (f *fakePhone) KeepAwake(on bool) error {
+	f.blocks("Cues.KeepAwake")
 	f.awake = on
 	return f.refuseAwake
 }
 
 type fakeCamera struct{ *fakePhone }
 
-func (f fakeCamera) Open(string) error                { return f.camera }
-func (f fakeCamera) Take() (Picture, error)           { return f.picture, f.camera }
-func (f fakeCamera) Close()                           {}
-func (f fakeCamera) FromFile(string) (Picture, error) { return f.picture, nil }
-func (f fakeCamera) Drop(p Picture)                   { f.dropped = append(f.dropped, p.URL) }
+func (f fakeCamera) Open(string) error {
+	f.blocks("Camera.Open")
+	return f.camera
+}
+func (f fakeCamera) Take() (Picture, error) {
+	f.blocks("Camera.Take")
+	return f.picture, f.camera
+}
+func (f fakeCamera) Close() {}
+func (f fakeCamera) FromFile(string) (Picture, error) {
+	f.blocks("Camera.FromFile")
+	return f.picture, nil
+}
+func (f fakeCamera) Drop(p Picture) { f.dropped = append(f.dropped, p.URL) }
 
 type fakeTilt struct{ *fakePhone }
 
 func (f fakeTilt) Start(g func(gonio.Sample)) (func(), error) {
+	f.blocks("Tilt.Start")
 	f.fakePhone.tilt = g
 	return func() { f.fakePhone.tilt = nil }, f.tiltErr
 }
 
-func (f *fakePhone) About() About   { return f.about }
-func (f *fakePhone) Install() error { return nil }
+func (f *fakePhone) About() About { return f.about }
+func (f *fakePhone) Install() error {
+	f.blocks("Platform.Install")
+	return nil
+}
 func (f *fakePhone) Persist() (bool, error) {
+	f.blocks("Platform.Persist")
 	f.about.Persisted = No
 	if f.persist {
 		f.about.Persisted = Yes
@@ -96,6 +111,7 @@ func (f *fakePhone) Persist() (bool, error) {
 	return f.persist, nil
 }
 func (f *fakePhone) SaveFile(_, _ string, data []byte) error {
+	f.blocks("Platform.SaveFile")
 	f.file = data
 	return nil
 }
@@ -109,6 +125,7 @@ func (f *fakePhone) Subscribe(g func()) func() {
 }
 
 func (f *fakePhone) Append(kind string, body any) (rom.Ref, error) {
+	f.blocks("Journal.Append")
 	if f.full != nil {
 		return rom.Ref{}, f.full
 	}
@@ -141,6 +158,7 @@ func (f *fakePhone) Append(kind string, body any) (rom.Ref, error) {
 }
 
 func (f *fakePhone) Keep(name string, data []byte) error {
+	f.blocks("Journal.Keep")
 	if f.full != nil {
 		return f.full
 	}
@@ -154,10 +172,17 @@ func (f *fakePhone) Keep(name string, data []byte) error {
 	}
 	return nil
 }
-func (f *fakePhone) Kept(name string) ([]byte, error) { return f.kept[name], nil }
-func (f *fakePhone) Export() ([]byte, error)          { return []byte(`{"invented":true}`), nil }
+func (f *fakePhone) Kept(name string) ([]byte, error) {
+	f.blocks("Journal.Kept")
+	return f.kept[name], nil
+}
+func (f *fakePhone) Export() ([]byte, error) {
+	f.blocks("Journal.Export")
+	return []byte(`{"invented":true}`), nil
+}
 
 func (f *fakePhone) Enrol(code, pin string) error {
+	f.blocks("Sender.Enrol")
 	f.enrolled = append(f.enrolled, code+"/"+pin)
 	if f.enrolErr == nil {
 		f.facts.Account = Account{State: Active, Clinic: "Harbour Shoulder Clinic (invented)", Phone: "+1 555 0100"}
@@ -165,6 +190,7 @@ func (f *fakePhone) Enrol(code, pin string) error {
 	return f.enrolErr
 }
 func (f *fakePhone) Exchange() error {
+	f.blocks("Sender.Exchange")
 	f.exchanges++
 	return nil
 }

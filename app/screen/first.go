@@ -1,6 +1,10 @@
 package screen
 
 import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
 	"unsling/app/words"
 	"unsling/engine/rom"
 )
@@ -9,11 +13,13 @@ import (
 const (
 	firstWelcome = iota
 	firstSafety
+	firstConsent
 	firstSide
 	firstHand
 	firstSound
 	firstInstall
 	firstKeep
+	firstWho
 	// FirstDone is the number of pages: the first run is over.
 	FirstDone
 )
@@ -23,6 +29,8 @@ type firstState struct {
 	played    bool
 	silent    bool // nothing was heard
 	answer    Answer
+	letters   string // typed on the page of who this is
+	problem   string
 }
 
 // firstView is one page of the first run.
@@ -37,6 +45,11 @@ type firstView struct {
 	Answer    Answer
 	AnswerSay string
 	Steps     []string
+	Pictures  []string // one for each step
+	Goes      []string // what leaves the phone
+	Stays     []string
+	Letters   string
+	Problem   string
 	Installed bool
 	CanAsk    bool // the browser's own install question is there
 	Played    bool
@@ -63,8 +76,16 @@ func (a *App) viewFirst() firstView {
 		v.Title = a.t(words.SafeTitle)
 		v.Text = []string{
 			a.t(words.SafeStop), a.t(words.SafeLimit), a.f(words.SafeEmerg, name), a.t(words.NobodyWatch),
-			a.t(words.SurgeonRule), a.t(words.SafeSend), a.t(words.SafePhoto),
+			a.t(words.SurgeonRule),
 		}
+	case firstConsent:
+		v.Title = a.t(words.ConsentTitle)
+		v.Goes = a.texts(words.ConsentWhat1, words.ConsentWhat2, words.ConsentWhat3, words.ConsentWhat4)
+		v.Stays = a.texts(words.ConsentStay1, words.ConsentStay2)
+		v.Text = a.texts(words.ConsentLeave)
+	case firstWho:
+		v.Title, v.Text = a.t(words.WhoTitle), a.texts(words.WhoLead)
+		v.Letters, v.Problem = a.first.letters, a.first.problem
 	case firstSide:
 		v.Title, v.Text = a.t(words.SideTitle), a.texts(words.SideAsk)
 		if a.first.wrongSide != "" {
@@ -78,9 +99,10 @@ func (a *App) viewFirst() firstView {
 		v.NoVoice = !a.d.Cues.HasVoice(string(a.lang()))
 	case firstInstall:
 		v.Title, v.Text, v.Steps = a.t(words.InstallTitle), a.texts(words.InstallLead), a.installSteps()
+		v.Pictures = a.installPictures()
 		v.Installed, v.CanAsk = a.about.Installed, a.about.Installable
 		if v.Installed {
-			v.Text, v.Steps = a.texts(words.InstallDone), nil
+			v.Text, v.Steps, v.Pictures = a.texts(words.InstallDone), nil, nil
 		}
 	case firstKeep:
 		v.Title, v.Text = a.t(words.KeepTitle), a.texts(words.KeepLead)
@@ -122,6 +144,9 @@ func (a *App) firstNext() {
 	if a.prefs.First == firstSide && a.day.Episode.Side != "" && a.prefs.Tapped != a.day.Episode.Side {
 		return
 	}
+	if a.prefs.First == firstWho && !a.takeLetters() {
+		return
+	}
 	a.prefs.First++
 	a.first.silent, a.aloud = false, ""
 	if a.prefs.First == firstKeep {
@@ -132,6 +157,28 @@ func (a *App) firstNext() {
 		a.noteInstall()
 		a.goTo(PlaceNow)
 	}
+}
+
+// mostLetters is how many letters stand on top for who shares the phone.
+const mostLetters = 3
+
+// takeLetters keeps the letters that tell two people apart who share a phone;
+// none means that nobody else uses it.
+func (a *App) takeLetters() bool {
+	s := strings.ToUpper(strings.Join(strings.Fields(a.first.letters), ""))
+	for _, r := range s {
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
+			s = ""
+			break
+		}
+	}
+	if n := utf8.RuneCountInString(s); n > mostLetters || n == 0 && strings.TrimSpace(a.first.letters) != "" {
+		a.first.problem = a.t(words.WhoBad)
+		a.aloud = a.first.problem
+		return false
+	}
+	a.prefs.Letters, a.first.problem = s, ""
+	return true
 }
 
 func (a *App) firstBack() {

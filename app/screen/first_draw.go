@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"strings"
+
 	"github.com/maxence-charriere/go-app/v10/pkg/app"
 
 	"unsling/app/figure"
@@ -26,6 +28,25 @@ func (p *Phone) drawFirst() app.UI {
 	case firstSafety:
 		body = []app.UI{items("safety", v.Text)}
 		foot = bar(back, p.button("next", "main-button", a.t(words.SafeOk), a.firstNext))
+	case firstConsent:
+		body = append([]app.UI{
+			app.Section().Class("block").Body(app.H2().Text(a.t(words.ConsentGoes)), items("plain", v.Goes)),
+			app.Section().Class("block").Body(app.H2().Text(a.t(words.ConsentStays)), items("plain", v.Stays)),
+		}, body...)
+		foot = bar(back, p.button("next", "main-button", a.t(words.ConsentYes), a.firstNext))
+	case firstWho:
+		next := a.t(words.WhoSkip)
+		if strings.TrimSpace(v.Letters) != "" {
+			next = a.t(words.Next)
+		}
+		h, scope := p.on("letters-input", func(ctx app.Context, _ app.Event) { a.first.letters, a.first.problem = typed(ctx), "" })
+		body = append(body,
+			app.Div().Class("field").Body(
+				app.Label().For("letters").Class("label").Text(a.t(words.WhoField)),
+				app.Input().ID("letters").Class("letters").Type("text").AutoComplete(false).Attr("autocapitalize", "characters").
+					Attr("spellcheck", "false").Attr("maxlength", "6").Value(v.Letters).OnInput(h, scope)),
+			para("notice alert", v.Problem))
+		foot = bar(back, p.button("next", "main-button", next, a.firstNext))
 	case firstSide:
 		if v.Wrong {
 			head = []app.UI{app.H1().ID("title").Class("title", "danger").TabIndex(-1).Text(v.Title)}
@@ -51,7 +72,7 @@ func (p *Phone) drawFirst() app.UI {
 		}
 	case firstInstall:
 		body = append(body,
-			when(len(v.Steps) > 0, func() app.UI { return numbered(v.Steps) }),
+			when(len(v.Steps) > 0, func() app.UI { return p.installSteps(v.Steps, v.Pictures) }),
 			when(v.CanAsk && !v.Installed, func() app.UI { return p.button("install", "wide", a.t(words.InstallButton), a.install) }))
 		if !v.Installed {
 			foot = bar(back, p.button("next", "main-button", a.t(words.InstallLater), a.firstNext))
@@ -60,9 +81,18 @@ func (p *Phone) drawFirst() app.UI {
 		body = append(body,
 			p.button("persist", "wide", a.t(words.KeepAsk), a.askPersist),
 			app.P().ID("persist-answer").Class("notice").Attr("role", "status").Text(v.AnswerSay))
-		foot = bar(back, p.button("next", "main-button", a.t(words.FirstReady), a.firstNext))
+		foot = bar(back, p.button("next", "main-button", a.t(words.Next), a.firstNext))
 	}
 	return app.Div().Class("page").Body(append(append(head, body...), foot)...)
+}
+
+// installSteps are the steps with a drawn screen beside each.
+func (p *Phone) installSteps(steps, pictures []string) app.UI {
+	var out []app.UI
+	for i, s := range steps {
+		out = append(out, app.Li().Class("pictured", "install").Body(svg(pictures[i], "install-picture"), app.P().Text(itoa(i+1)+". "+s)))
+	}
+	return app.Ol().Class("pictured-steps").Body(out...)
 }
 
 // sideButton is one shoulder on the figure. The body faces the patient like a

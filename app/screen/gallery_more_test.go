@@ -137,6 +137,16 @@ func moreShots(t testing.TB) []shot {
 		p.Signed = rom.Signature{Name: "Ada Vega (invented)", Role: "surgeon"}
 	})
 	add("now-stopped-by", s)
+	for _, k := range []Kind{Apple, Other} {
+		s = on(t, 20, 10)
+		s.f.about.Installed, s.f.about.Kind = false, k
+		s.a.look()
+		s.a.prefs.First = firstInstall
+		add("first-install-"+string(k), s)
+	}
+	s = on(t, 20, 10)
+	s.a.prefs.Letters = "AR"
+	add("now-letters", s)
 	s = on(t, 20, 10)
 	s.f.facts.NeedsUpdate = true
 	s.a.look()

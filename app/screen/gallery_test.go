@@ -57,7 +57,7 @@ func shots(t testing.TB) []shot {
 	s.f.facts.Account = Account{State: Pending, Check: "47"}
 	s.start()
 	add("enrol-pending", s)
-	for i, name := range []string{"welcome", "safety", "side", "hand", "sound", "install", "keep"} {
+	for i, name := range []string{"welcome", "safety", "consent", "side", "hand", "sound", "install", "keep", "who"} {
 		s = on(t, 20, 10)
 		s.f.about.Installed = false
 		s.a.look()

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"encoding/json"
+	"unicode/utf8"
 
 	"unsling/app/words"
 	"unsling/engine/rom"
@@ -19,6 +20,11 @@ type Prefs struct {
 	Size     int        `json:"size,omitempty"`     // 0, 1 or 2: normal, large, largest
 	// First is how far the first run came; FirstDone when it is over.
 	First int `json:"first,omitempty"`
+	// Pages is how many pages the first run had when First was written; 0 for
+	// the first version, which had 7.
+	Pages int `json:"first_pages,omitempty"`
+	// Letters stand on top, for people who share a phone; "" for none.
+	Letters string `json:"letters,omitempty"`
 	// Tapped is the shoulder that was tapped and agreed with the clinic's.
 	Tapped rom.Side `json:"tapped,omitempty"`
 	// SeenRev is the plan revision whose news the patient has been shown.
@@ -49,11 +55,24 @@ func readPrefs(data []byte, a About) Prefs {
 	}
 	p.Size = max(0, min(p.Size, 2))
 	p.Reminders = p.Reminders.cleaned()
+	if was := max(p.Pages, 7); p.Pages != FirstDone {
+		// Another version of the first run: whoever was through stays through,
+		// whoever was not begins again.
+		if p.First >= was {
+			p.First = FirstDone
+		} else {
+			p.First = 0
+		}
+	}
 	p.First = max(0, min(p.First, FirstDone))
+	if utf8.RuneCountInString(p.Letters) > mostLetters {
+		p.Letters = ""
+	}
 	return p
 }
 
 func (p Prefs) encode() []byte {
+	p.Pages = FirstDone
 	b, err := json.Marshal(p)
 	if err != nil { // cannot happen: plain values only
 		return nil

@@ -43,6 +43,11 @@ func on(t testing.TB, day, hour int) *scene {
 	}
 	f.now = operated.Add(day).Time().Add(time.Duration(hour) * time.Hour)
 	s := &scene{t: t, f: f}
+	t.Cleanup(func() {
+		for _, name := range f.blocked {
+			t.Errorf("%s blocks and was called on the UI's thread", name)
+		}
+	})
 	s.episode(rom.Ongoing)
 	s.plan = s.makePlan()
 	s.addPlan(s.plan)
@@ -62,6 +67,8 @@ func on(t testing.TB, day, hour int) *scene {
 // start makes the app anew, as a launch does.
 func (s *scene) start() {
 	s.a = New(s.f.deps())
+	a := s.a
+	a.Attach(s.f.away, func(path string) { a.Arrive(path, "") })
 	s.a.Start()
 	s.a.Arrive("/", "")
 }
