@@ -8,6 +8,8 @@
 //	unsling backup          write an encrypted backup; also verify-backup and restore
 //	unsling keys            make, save and rotate keys
 //	unsling audit           check the chain of the audit log
+//	unsling migrate         bring a data folder of an older version up to this one
+//	unsling export          write everything about a patient, for people and machines
 //	unsling erase           erase a patient for ever; takes two people
 //	unsling check-protocol  check a protocol file, line by line
 //	unsling explain         print every rule evaluated for a patient and a date

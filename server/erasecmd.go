@@ -78,6 +78,10 @@ func (h *house) erase(ctx context.Context, verb string, p rom.PatientID, login, 
 	if ok, _, err := h.words.Verify(ctx, who.Password, password); err != nil || !ok || who.Disabled || who.Password == "" {
 		return errors.New("login or password is wrong")
 	}
+	row, err := h.store.Patient(p)
+	if err != nil && !errors.Is(err, ledger.ErrUnknown) && !errors.Is(err, ledger.ErrErased) {
+		return err
+	}
 	team, err := h.store.Team(p)
 	if errors.Is(err, ledger.ErrUnknown) {
 		return wrong("there is no patient with this id")
@@ -85,7 +89,7 @@ func (h *house) erase(ctx context.Context, verb string, p rom.PatientID, login, 
 	if err != nil {
 		return err
 	}
-	resource := access.Resource{Patient: p, Team: team}
+	resource := access.Resource{Patient: p, Team: team, RestrictedBy: row.RestrictedBy()}
 	all, err := h.store.Erasures()
 	if err != nil {
 		return err
@@ -100,7 +104,7 @@ func (h *house) erase(ctx context.Context, verb string, p rom.PatientID, login, 
 		act = access.ConfirmErasure
 	}
 	now := h.now().UTC()
-	if d := access.Decide(access.Actor{Staff: who.ID, Role: who.Role, At: now}, act, resource); !d.Allowed {
+	if d := access.Decide(access.Actor{Staff: who.ID, Role: who.Role, At: now, Checked: now}, act, resource); !d.Allowed {
 		return fmt.Errorf("not possible: %s", d.Refusal)
 	}
 	trail := ledger.Trail{At: now, Actor: string(who.ID)}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"archive/zip"
 	"bytes"
 	"errors"
 	"io"
@@ -124,5 +125,48 @@ func TestMigrateCommand(t *testing.T) {
 	wantCall(t, "nothing was changed", "migrate", "--data", data)
 	if _, err := call(t, "migrate", "--data", t.TempDir()); exitCode(orHelp(err)) != 2 {
 		t.Errorf("no store there: %v", err)
+	}
+}
+
+// The whole record by command: by a clinician of the care team who gives the
+// own password, never over a file that is there.
+func TestExportCommand(t *testing.T) {
+	data := filepath.Join(t.TempDir(), "data")
+	h := testHouse(t, data, io.Discard)
+	defer h.close()
+	file := filepath.Join(t.TempDir(), "record.zip")
+	var out bytes.Buffer
+	if err := h.export(t.Context(), "p1", "vega", "a wrong password", file, &out); err == nil {
+		t.Error("with a wrong password")
+	}
+	if err := h.export(t.Context(), "p1", "admin", testPassword, file, &out); err == nil || !strings.Contains(err.Error(), "your role may not do this") {
+		t.Errorf("by an administrator: %v", err)
+	}
+	if err := h.export(t.Context(), "nobody", "vega", testPassword, file, &out); exitCode(orHelp(err)) != 2 {
+		t.Errorf("nobody: %v", err)
+	}
+	if _, err := os.Stat(file); err == nil {
+		t.Fatal("a refused export left a file")
+	}
+	if err := h.export(t.Context(), "p1", "vega", testPassword, file, &out); err != nil || !strings.Contains(out.String(), "health data in clear") {
+		t.Fatal(err, out.String())
+	}
+	z, err := zip.OpenReader(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer z.Close()
+	var names []string
+	for _, f := range z.File {
+		names = append(names, f.Name)
+	}
+	if got := strings.Join(names, " "); got != "README.txt record.html lines.ndjson dictionary.json record.json" {
+		t.Error(got)
+	}
+	if info, err := os.Stat(file); err != nil || info.Mode().Perm() != 0o600 {
+		t.Errorf("%v %v", info, err)
+	}
+	if err := h.export(t.Context(), "p1", "vega", testPassword, file, &out); err == nil {
+		t.Error("written over a file that was there")
 	}
 }

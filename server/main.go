@@ -28,6 +28,7 @@ var commands = []command{
 	{"keys", "make, save and rotate keys", keys},
 	{"migrate", "bring a data folder of an older version up to this one", migrate},
 	{"audit", "check the chain of the audit log", audit},
+	{"export", "write everything about a patient, for people and machines", exportPatient},
 	{"erase", "erase a patient for ever; takes two people", erase},
 	{"check-protocol", "check a protocol file, line by line", checkProtocol},
 	{"explain", "print every rule evaluated for a patient and a date", explain},
