@@ -39,6 +39,26 @@ type fakePhone struct {
 	persist     bool
 	subscribers []func()
 	guard       fakeGuard
+
+	off     bool     // work is done away from the UI's thread
+	blocked []string // what blocks and was called on it
+}
+
+// away does work as the root component does it: away from the UI, then back.
+func (f *fakePhone) away(work, then func()) {
+	was := f.off
+	f.off = true
+	work()
+	f.off = was
+	then()
+}
+
+// blocks notes a call that would stop the UI while it waits: a browser then
+// acts by itself, such as sending a form.
+func (f *fakePhone) blocks(name string) {
+	if !f.off {
+		f.blocked = append(f.blocked, name)
+	}
 }
 
 func (f *fakePhone) deps() Deps {

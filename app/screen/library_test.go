@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/maxence-charriere/go-app/v10/pkg/app"
+
+	"unsling/engine/rom"
 )
 
 // TestRouteMakesANewComponentEachTime: the library refuses one that is mounted.
@@ -46,4 +48,23 @@ func TestPanicsInHandlersAreToldAndNothingElseIsLost(t *testing.T) {
 	if len(s.f.appended) != before+1 {
 		t.Error("after a fault nothing can be kept")
 	}
+}
+
+// TestNothingBlocksTheUI taps what reaches disk, network or sensors; the scene
+// notes a call on the UI's thread, here and in every other test.
+func TestNothingBlocksTheUI(t *testing.T) {
+	s := on(t, 45, 10)
+	a := s.a
+	for _, act := range []func(){
+		a.sendNow, a.askPersist, a.install, a.shareRecord, a.export, a.saveReminders, a.startMain, func() { a.sessionPain(1) },
+		func() { a.Arrive("/measure", "") }, func() { a.chooseRow(rom.ForwardFlexion, rom.Right) }, func() { a.chooseWay(0) },
+		a.openCamera, a.takePhoto, a.fileChosen,
+	} {
+		act()
+	}
+	s.f.blocks("a call by the test itself")
+	if len(s.f.blocked) != 1 {
+		t.Errorf("blocked the UI: %v", s.f.blocked)
+	}
+	s.f.blocked = nil
 }

@@ -228,9 +228,11 @@ func TestLockDamaged(t *testing.T) {
 
 func TestLeaving(t *testing.T) {
 	s := on(t, 20, 10)
-	if _, err := s.f.Append("question", rom.Question{Episode: episodeID, Text: "x"}); err != nil {
-		t.Fatal(err)
-	}
+	s.a.write("question", rom.Question{Episode: episodeID, Text: "x"}, func(_ rom.Ref, err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
+	})
 	s.a.Arrive("/leave", "")
 	s.a.Changed()
 	v := s.a.viewLeave()

@@ -308,10 +308,10 @@ func TestSlowDiskAndTheNextSession(t *testing.T) {
 	for _, fails := range []error{nil, ErrFull} {
 		s := inHold(t, 1)
 		var late []func()
-		s.a.run = func(work, then func()) { late = append(late, func() { work(); then() }) }
+		s.a.run = func(work, then func()) { late = append(late, func() { s.f.away(work, then) }) }
 		s.a.stopFor(rom.StopTired)
 		s.a.leaveSession()
-		s.a.run = func(work, then func()) { work(); then() }
+		s.a.run = s.f.away
 		s.f.pass(4 * time.Hour)
 		s.a.startMain()
 		s.a.sessionPain(1)
