@@ -2,7 +2,7 @@
 
 BIN := bin/unsling
 
-.PHONY: help run build web test test-long size bench demo-check sim sim-mutants crash study pictures clean
+.PHONY: help run build web test test-long size bench demo-check sim sim-mutants crash test-engines study pictures clean
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
@@ -19,7 +19,7 @@ web:
 test: ## everything a change must pass, browser included; prints the time of each part
 	@.ci/test
 
-test-long: ## test, then 2,000 seeds, the mutants, 200 crashes, and an hour of fuzzing shared by all decoders
+test-long: ## test, then 2,000 seeds, the mutants, 200 crashes, Firefox and WebKitGTK, and an hour of fuzzing shared by all decoders
 	@.ci/test
 	@.ci/test long
 
@@ -47,6 +47,9 @@ CRASHES ?= 200
 crash: ## kill the real server CRASHES=200 times under load, and damage every kind of its files at 5 places each
 	@go test -count=1 -v -timeout 60m ./server/crashtest -run '^TestCrash$$' -args -crashes $(CRASHES)
 	@go test -count=1 -v -timeout 60m ./server/crashtest -run '^TestDamagedFiles$$' -args -places 5
+
+test-engines: ## the journal and a patient's way, from the printed code to the clinic's page, in Firefox and WebKitGTK
+	@.ci/test engines
 
 study: ## how often findings fire on healthy courses and how late on stiff ones: writes engine/review/testdata/study.txt
 	@go test -count=1 -v ./engine/review -run Study -study -timeout 2h
