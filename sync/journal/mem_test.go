@@ -202,3 +202,45 @@ func TestLines(t *testing.T) {
 		t.Errorf("Fold: %v, %d questions", err, len(f.History().Questions))
 	}
 }
+
+// On a full disk an ordinary record is refused, and one that stops the
+// programme is kept in the room that was held back; the next start of the app
+// finds it, and holds room back again once there is some.
+func TestStopIsKeptOnAFullDisk(t *testing.T) {
+	d, s, w := phone(t)
+	if _, err := w.Append(ctx, wire.KindQuestion, question(3)); err != nil {
+		t.Fatal(err)
+	}
+	d.Limit(d.Size())
+	if _, err := w.Append(ctx, wire.KindQuestion, question(3)); !errors.Is(err, journal.ErrFull) {
+		t.Fatalf("a question: %v, want ErrFull", err)
+	}
+	ended := rom.Session{Episode: "e", ID: "s1", Ended: rom.StoppedByMe}
+	if _, err := w.Append(ctx, wire.KindSession, ended); !errors.Is(err, journal.ErrFull) {
+		t.Fatalf("a session like others: %v, want ErrFull", err)
+	}
+	ended.Stop = rom.StopWrong
+	for i, stop := range []struct {
+		kind wire.Kind
+		body any
+	}{{wire.KindSign, rom.Sign{Episode: "e", Sign: rom.SignChest}}, {wire.KindSession, ended}, {wire.KindSign, rom.Sign{Episode: "e", Sign: rom.SignChest}}} {
+		if _, err := w.Append(ctx, stop.kind, stop.body); err != nil {
+			t.Fatalf("stop %d: %v", i, err)
+		}
+	}
+	again := journaltest.NewWriter(d.Open(), "next-start")
+	if tail, err := journal.Tail(ctx, s, "p"); err != nil || tail.N != 4 {
+		t.Errorf("the next start finds %d records, %v", tail.N, err)
+	}
+	if _, err := again.Append(ctx, wire.KindSign, rom.Sign{Episode: "e", Sign: rom.SignChest}); err != nil {
+		t.Errorf("after the start: %v", err)
+	}
+	d.Limit(0)
+	third := journaltest.NewWriter(d.Open(), "with-room")
+	if _, err := third.Append(ctx, wire.KindQuestion, question(3)); err != nil {
+		t.Fatal(err)
+	}
+	if held, err := s.Meta(ctx, journal.MetaReserve); err != nil || len(held) == 0 {
+		t.Errorf("no room is held back again: %d, %v", len(held), err)
+	}
+}
