@@ -19,6 +19,7 @@ import (
 //
 //	unslingShots()                 the names
 //	unslingShow(name, lang, size)  a promise that the moment is drawn
+//	unslingPanic()                 ends the program by a fault
 
 // TestMain makes the stage where the page's start script has run, and runs the
 // tests everywhere else.
@@ -66,6 +67,10 @@ func TestStage(t *testing.T) {
 			})
 			return nil
 		}))
+	}))
+	js.Global().Set("unslingPanic", js.FuncOf(func(js.Value, []js.Value) any {
+		go panic("a fault that nothing catches")
+		return nil
 	}))
 	app.RouteWithRegexp("^/", func() app.Composer { return root })
 	app.RunWhenOnBrowser()

@@ -23,7 +23,7 @@ import (
 
 // house is the real server with the invented clinic, and what demo.json says about it.
 type house struct {
-	t    *testing.T
+	t    testing.TB
 	data string
 	addr string
 	*Program
@@ -36,7 +36,7 @@ type house struct {
 type invitation struct{ Patient, Code, Link string }
 
 // openHouse starts a demo in a folder of its own.
-func openHouse(t *testing.T) *house {
+func openHouse(t testing.TB) *house {
 	t.Helper()
 	site(t, nil) // says so when the phone's program is not built
 	h := &house{t: t, data: filepath.Join(t.TempDir(), "data"), addr: FreeAddress(t)}
@@ -85,7 +85,7 @@ func (h *house) password(login string) string {
 
 // morning is a zone in which it is between nine and twelve now, on the date that the clinic's calendar shows: sessions are due
 // by day and hour, and the test runs at any hour.
-func morning(t *testing.T) string {
+func morning(t testing.TB) string {
 	t.Helper()
 	const home = "Europe/Dublin"
 	clinic, err := time.LoadLocation(home)

@@ -13,7 +13,7 @@ import (
 )
 
 // site is the embedded site, with files of assets or dist changed by name.
-func site(t *testing.T, change map[string]string) *web.Site {
+func site(t testing.TB, change map[string]string) *web.Site {
 	t.Helper()
 	assets, dist := copyOf(t, "../web/assets"), copyOf(t, "../web/dist")
 	for name, text := range change {
@@ -33,7 +33,7 @@ func site(t *testing.T, change map[string]string) *web.Site {
 	return s
 }
 
-func copyOf(t *testing.T, dir string) fstest.MapFS {
+func copyOf(t testing.TB, dir string) fstest.MapFS {
 	t.Helper()
 	m := fstest.MapFS{}
 	err := fs.WalkDir(os.DirFS(dir), ".", func(path string, d fs.DirEntry, err error) error {

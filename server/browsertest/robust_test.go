@@ -1,0 +1,188 @@
+package browsertest
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/storage"
+	"github.com/chromedp/chromedp"
+)
+
+// refusals is a phone that gives nothing: no camera, no sensor, no light, no sound, no voice, no vibration.
+const refusals = `{
+	const no = () => Promise.reject(new DOMException("refused", "NotAllowedError"));
+	Object.defineProperty(navigator, "mediaDevices", { value: { getUserMedia: no, enumerateDevices: no }, configurable: true });
+	Object.defineProperty(navigator, "wakeLock", { value: { request: no }, configurable: true });
+	navigator.vibrate = () => false;
+	window.AudioContext = window.webkitAudioContext = class { constructor() { throw new DOMException("refused", "NotAllowedError"); } };
+	delete window.speechSynthesis;
+	Object.defineProperty(window, "speechSynthesis", { value: undefined, configurable: true });
+	window.DeviceMotionEvent = class extends Event { static requestPermission() { return no(); } };
+	window.DeviceOrientationEvent = class extends Event { static requestPermission() { return no(); } };
+}`
+
+// TestBadDays is the real app on phones that refuse, forget and change under it.
+func TestBadDays(t *testing.T) {
+	h := openHouse(t)
+	w := &watch{origin: h.URL()}
+	over := w.expect("net::ERR_")
+	defer over()
+	zone := morning(t)
+	b := Start(t, "")
+	b.Grant(h.URL(), "durableStorage", "wakeLockScreen", "videoCapture", "sensors")
+	joined := func(t *testing.T, scripts ...string) *screenPage {
+		t.Helper()
+		p := newPhone(b, w, zone, true, scripts...)
+		p.Page.t = t
+		p.up(h.next().Link)
+		p.tap("#join")
+		p.says("Welcome")
+		p.throughFirstRun("right")
+		p.Wait(activated)
+		return p
+	}
+
+	t.Run("everything refused", func(t *testing.T) {
+		p := joined(t, refusals)
+		p.tap("#start")
+		p.tap("#pain-1")
+		p.tap("#main-start")
+		p.until(state("Hold"), 15*time.Second)
+		p.until(state("Rest"), 40*time.Second)
+		p.tap("#stop")
+		p.tap("#stop-tired")
+		p.WaitText("#kept", "Kept on this phone.")
+		p.tap("#leave")
+		p.tap("#to-measure")
+		p.tap("#measure-FF-right")
+		p.tap("#way-photo")
+		p.tap("#open-camera")
+		p.WaitText(".notice.alert", "camera")
+		p.there("#photo-file") // a picture can still be chosen
+		if p.has("#take") {
+			t.Error("a refused camera offers to take a picture")
+		}
+		p.Close()
+	})
+
+	t.Run("the clock and the zone change while it is open", func(t *testing.T) {
+		p := joined(t)
+		p.tap("#start")
+		p.tap("#pain-1")
+		p.tap("#main-start")
+		p.until(state("Hold"), 15*time.Second)
+		left := "Number(document.querySelector('.timer-number').innerText)"
+		p.Wait(left + " > 5")
+		var before, after float64
+		p.Eval(left, &before)
+		p.SetDate(time.Now().AddDate(0, 0, 2))
+		p.run(time.Second)
+		p.Eval(left, &after)
+		if d := before - after; d < 0 || d > 4 {
+			t.Errorf("the clock was set two days on, and the hold went from %v to %v seconds", before, after)
+		}
+		p.SetDate(time.Now().AddDate(0, 0, -1))
+		p.run(time.Second)
+		p.Eval(left, &before)
+		if d := after - before; d < 0 || d > 4 {
+			t.Errorf("the clock was set three days back, and the hold went from %v to %v seconds", after, before)
+		}
+		p.SetDate(time.Now())
+		p.tap("#stop")
+		p.tap("#stop-tired")
+		p.tap("#leave")
+		if _, err := chromedp.Call(p.ctx, emulation.SetTimezoneOverride, emulation.SetTimezoneOverrideParams{TimezoneID: farFrom(zone)}); err != nil {
+			t.Fatal(err)
+		}
+		p.run(35 * time.Second)
+		var weekday string
+		p.Eval("new Date().toLocaleDateString('en', { weekday: 'long' })", &weekday)
+		p.WaitText("#main", weekday)
+		p.Close()
+	})
+
+	t.Run("the phone is full", func(t *testing.T) {
+		p := joined(t)
+		p.tap("#help")
+		p.tap("#write-note")
+		p.Type("#note-text", "Is this kept?")
+		p.Quota(h.URL(), 1)
+		p.tap("#send-note")
+		p.says("This phone is full.")
+		var still string
+		p.Eval("document.getElementById('note-text').value", &still)
+		if still != "Is this kept?" {
+			t.Errorf("what was typed is now %q", still)
+		}
+		p.Quota(h.URL(), -1)
+		p.tap("#send-note")
+		p.says("Kept on this phone.")
+		p.tap("#back")
+		p.tap("#write-note") // a field that is used again begins empty
+		p.Eval("document.getElementById('note-text').value", &still)
+		if still != "" {
+			t.Errorf("the new note begins with %q", still)
+		}
+		p.Close()
+	})
+
+	t.Run("a tap on the number leaves the app where it is", func(t *testing.T) {
+		p := joined(t)
+		p.tap("#help")
+		p.there("#call-clinic")
+		var before, after string
+		p.Eval("location.href", &before)
+		p.Eval("document.getElementById('call-clinic').click()", nil)
+		p.run(time.Second)
+		p.Eval("location.href", &after)
+		if before != after {
+			t.Errorf("from %s to %s", before, after)
+		}
+		p.tap("#back")
+		p.there("#start")
+		p.Close()
+	})
+
+	t.Run("the browser removed the records", func(t *testing.T) {
+		p := joined(t)
+		p.Open("about:blank")
+		if _, err := chromedp.Call(p.ctx, storage.ClearDataForOrigin, storage.ClearDataForOriginParams{Origin: h.URL(), StorageTypes: "indexeddb"}); err != nil {
+			t.Fatal(err)
+		}
+		p.up(h.URL() + "/")
+		p.says("This phone removed the app's data.")
+		p.there("#help")
+		p.tap("#help")
+		p.WaitText("#main", "+") // the signs and a number to call stand, records or none
+		p.Close()
+	})
+	w.clean(t)
+}
+
+// farFrom is a zone in which it is another day of the week.
+func farFrom(zone string) string {
+	if strings.Contains(zone, "-") || zone == "Europe/Dublin" { // to the east, by the odd sign of these names
+		return "Pacific/Midway"
+	}
+	return "Pacific/Kiritimati"
+}
+
+// TestPanicIsToldAndTheAppOpensAgain: a fault that no guard catches ends the program. The page says so and offers to open it
+// again; what was kept is there.
+func TestPanicIsToldAndTheAppOpensAgain(t *testing.T) {
+	stage := newStage(t)
+	a := enterStage(t, Start(t, ""), stage)
+	a.become(plain)
+	a.show("session-hold")
+	a.Eval("setTimeout(unslingPanic, 0); undefined", nil)
+	a.WaitText("#shell", "The app has stopped.")
+	a.WaitText("#shell", "What it showed as kept is still on this phone.")
+	a.Click("#shell-reload")
+	a.Wait("window.unslingBoot && !unslingBoot.stopped")
+	a.set()
+	a.become(plain)
+	a.show("now")
+	a.WaitText("#title", "arm")
+}
