@@ -106,6 +106,7 @@ type detail struct {
 	Segment string            `json:"segment,omitempty"`
 	Verify  string            `json:"verify"`
 	Faults  []string          `json:"faults,omitempty"`
+	Aside   []string          `json:"quarantine,omitempty"`
 	Errors  map[string]string `json:"errors,omitempty"`
 }
 
@@ -117,6 +118,9 @@ func (u *upkeep) detail() detail {
 	}
 	for _, f := range s.Verified.Faults {
 		d.Faults = append(d.Faults, fmt.Sprintf("patient %s, record %d: %s", f.Patient, f.Seq, f.What))
+	}
+	for _, a := range s.Verified.Aside {
+		d.Aside = append(d.Aside, fmt.Sprintf("patient %s: %d of a copied phone, %d not a record", a.Patient, a.Forked, a.Malformed))
 	}
 	for name, err := range map[string]string{"backup": s.Backup.Err, "check of the backup": s.Check.Err, "verify": s.Verify.Err, "tidy": s.Tidy.Err, "disk": s.FreeErr} {
 		if err != "" {
@@ -186,6 +190,11 @@ func (u *upkeep) write(w io.Writer, m *meter) {
 	}
 	p.one("unsling_verify_last_seconds", "gauge", "Unix time of the last complete verification, 0 for none.", unix(s.Verify.Good))
 	p.one("unsling_verify_faults", "gauge", "Faults that the last verification found.", float64(s.Faults))
+	aside := 0
+	for _, a := range s.Verified.Aside {
+		aside += a.Forked + a.Malformed
+	}
+	p.one("unsling_quarantined_lines", "gauge", "Lines in quarantine at the last verification.", float64(aside))
 	p.one("unsling_verify_failures_total", "counter", "Verifications that could not be finished.", float64(s.Verify.Failed))
 	p.one("unsling_disk_free_bytes", "gauge", "Room on the data's disk.", float64(s.Free))
 	p.one("unsling_disk_room", "gauge", "0 plenty, 1 little: phones' records are not taken, 2 none: nothing is written.", float64(s.Room))

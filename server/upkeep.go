@@ -75,7 +75,7 @@ func newUpkeep(h *house, o serveOptions) *upkeep {
 		u.backup = newBackup(h.store, h.ring, o.backupTo, o.backupRecipient, h.now, h.chance)
 		u.backup.Say = func(format string, args ...any) { h.log.Info("backup", "note", fmt.Sprintf(format, args...)) }
 	}
-	h.desk.Notice = u.notice
+	h.desk.Notice, h.desk.Server = u.notice, u.forClinic
 	return u
 }
 

@@ -61,8 +61,9 @@ const (
 	SeeProtocols  Act = "protocol.see"
 	SetClinic     Act = "clinic.set" // hours, numbers, deputy
 	ManageStaff   Act = "staff.manage"
-	SeeAudit      Act = "audit.see" // ids only
-	KeepKeys      Act = "keys.keep" // rotate keys, make backups
+	SeeAudit      Act = "audit.see"  // ids only
+	SeeServer     Act = "server.see" // how the machine is; ids only
+	KeepKeys      Act = "keys.keep"  // rotate keys, make backups
 	BreakGlass    Act = "glass.break"
 	OwnAccount    Act = "account.set"         // the own passkeys, password and codes
 	ConfirmReset  Act = "staff.confirm-reset" // second person, of somebody else's new start
@@ -147,6 +148,7 @@ var table = map[Act]rule{
 	SetClinic:     {roles: []ledger.Role{ledger.Surgeon, ledger.Administrator}, fresh: true},
 	ManageStaff:   {roles: admins, fresh: true},
 	SeeAudit:      {roles: admins},
+	SeeServer:     {roles: admins},
 	KeepKeys:      {roles: admins, fresh: true},
 	BreakGlass:    {roles: clinicians, fresh: true},
 	OwnAccount:    {roles: everybody, fresh: true},

@@ -59,6 +59,7 @@ protocol.see S T A
 clinic.set S M
 staff.manage M
 audit.see M
+server.see M
 keys.keep M
 glass.break S T
 account.set S T A M

@@ -53,6 +53,8 @@ type Desk struct {
 	// Notice is one sentence for the top of every page while something is
 	// wrong with the server, "" for nothing. May be nil.
 	Notice func() string
+	// Server is how the server is, for administrators. May be nil.
+	Server func() ServerState
 
 	box        *access.Box
 	passkeys   *access.Passkeys
@@ -114,6 +116,7 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/account/app":      d.signedIn(d.appPage),
 		"POST /clinic/account/{what}":  d.signedIn(d.accountAct),
 		"GET /clinic/audit":            d.signedIn(d.auditPage),
+		"GET /clinic/server":           d.signedIn(d.serverPage),
 		"GET /clinic/audit/heads":      d.signedIn(d.headsPage),
 		"GET /clinic/emergency":        d.signedIn(d.emergencyPage),
 		"POST /clinic/emergency":       d.signedIn(d.emergency),

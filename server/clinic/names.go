@@ -225,6 +225,7 @@ var helpers = template.FuncMap{
 	"level":       levelName,
 	"weekdays":    weekdays,
 	"clock":       clockTime,
+	"bytes":       func(n any) string { return size(n) },
 	"instant":     func(t time.Time) string { return t.Format("Mon 2 Jan 2006 15:04") },
 	"upper":       func(s any) string { return strings.ToUpper(fmt.Sprint(s)) },
 	"svg":         func(s string) template.HTML { return template.HTML(s) }, // from app/chart and app/figure only

@@ -85,6 +85,14 @@ type Fold struct {
 type Report struct {
 	Patients, Lines, Authors, Entries int
 	Faults                            []Fault
+	Aside                             []Aside // of patients with lines in quarantine
+}
+
+// Aside is how many lines of one patient are in quarantine: kept as they
+// came, and served as nothing.
+type Aside struct {
+	Patient           rom.PatientID
+	Forked, Malformed int
 }
 
 // Fault is one thing that is not as it was written.

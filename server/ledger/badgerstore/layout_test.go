@@ -112,7 +112,8 @@ func writeFixture(t *testing.T, path string) {
 
 func checkFixture(t *testing.T, s *Store) {
 	t.Helper()
-	if r, err := s.Verify(context.Background()); err != nil || len(r.Faults) > 0 || r.Patients != 2 || r.Lines != fixtureLines+1 {
+	if r, err := s.Verify(context.Background()); err != nil || len(r.Faults) > 0 || r.Patients != 2 || r.Lines != fixtureLines+1 ||
+		len(r.Aside) != 1 || r.Aside[0] != (ledger.Aside{Patient: "p1", Malformed: 1}) {
 		t.Errorf("verify: %+v %v", r, err)
 	}
 	if c, err := s.Clinic(); err != nil || c.Name != "Invented practice" {

@@ -136,6 +136,16 @@ func (c *check) run() error {
 		c.fault(0, "the quarantine cannot be read")
 	} else if len(aside) != h.Aside {
 		c.fault(0, fmt.Sprintf("%d lines are in quarantine, %d should be", len(aside), h.Aside))
+	} else if len(aside) > 0 {
+		of := ledger.Aside{Patient: c.p}
+		for _, q := range aside {
+			if q.Kind == ledger.Forked {
+				of.Forked++
+			} else {
+				of.Malformed++
+			}
+		}
+		c.r.Aside = append(c.r.Aside, of)
 	}
 	if phones, err := c.s.authors(c.t, c.p); err != nil || slices.ContainsFunc(phones, func(a ledger.Author) bool { return a.Patient != c.p }) {
 		c.fault(0, "the rows of the phones cannot be read")
