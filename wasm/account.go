@@ -14,7 +14,8 @@ func accountOf(in client.Installation, st replica.State) screen.Account {
 		return screen.Account{}
 	}
 	e := *in.Enrolled
-	out := screen.Account{State: screen.Active, Check: e.Check, Clinic: e.Clinic.Name, Phone: e.Clinic.Phone, Zone: e.Clinic.Zone}
+	out := screen.Account{State: screen.Active, Check: e.Check, Clinic: e.Clinic.Name, Phone: e.Clinic.Phone, Zone: e.Clinic.Zone,
+		Forgotten: st.Unknown}
 	switch {
 	case st.Revoked, e.State == wire.Revoked:
 		out.State = screen.Revoked

@@ -182,6 +182,8 @@ func (x *exchanger) refusalOf(err error) error {
 		return nil
 	case isRefused:
 		return &screen.Refusal{Code: string(refused.Code)}
+	case errors.Is(err, client.ErrOtherPatient):
+		return &screen.Refusal{Code: "other_record"}
 	case errors.Is(err, client.ErrNoAnswer), errors.Is(err, context.DeadlineExceeded):
 		// Nothing was refused, but what to do about it is told in the same place.
 		if !x.online() {

@@ -301,6 +301,8 @@ func (a *App) Shown() Place {
 		return PlaceEnrol
 	case a.prefs.First < FirstDone, a.sideDiffers():
 		return PlaceFirst
+	case a.place == PlaceEnrol && a.facts.Account.Forgotten:
+		return PlaceEnrol
 	case a.place == PlaceEnrol, a.place == PlaceFirst:
 		return PlaceNow
 	}

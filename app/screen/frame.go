@@ -36,6 +36,9 @@ func (p *Phone) frame() app.UI {
 			when(a.troubleLine() != "", func() app.UI {
 				return app.P().ID("trouble").Class("notice alert").Text(a.troubleLine())
 			}),
+			when(a.facts.Account.Forgotten && a.Shown() == PlaceNow, func() app.UI {
+				return p.button("join-again", "plain", a.t(words.JoinAgain), func() { a.goTo(PlaceEnrol) })
+			}),
 			&page{ID: id, Draw: draw},
 		),
 		app.Div().ID("live").Class("unseen").Attr("role", "status").Aria("live", "polite").Text(a.aloud),

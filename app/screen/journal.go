@@ -56,6 +56,9 @@ type Account struct {
 	Clinic string // the clinic's name
 	Phone  string // the clinic's number
 	Zone   string // IANA zone of the clinic
+	// Forgotten says that the clinic's server does not know this phone any
+	// more: all records are kept and wait until a new code was used.
+	Forgotten bool
 }
 
 // AccountState says whether the clinic knows this phone.

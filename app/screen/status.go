@@ -102,5 +102,8 @@ func (a *App) troubleLine() string {
 	case TroubleKeyLost:
 		return a.t(words.TroubleKeyLost)
 	}
+	if a.facts.Account.Forgotten {
+		return a.t(words.Forgotten)
+	}
 	return ""
 }

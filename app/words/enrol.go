@@ -10,6 +10,7 @@ var (
 	EnrolPinHint = Text{"6 digits.", "6 cifras."}
 	EnrolPinAsk  = Text{"I was told a number", "Me dijeron un número"}
 	EnrolJoin    = Text{"Join", "Unirse"}
+	JoinAgain    = Text{"I have a new code", "Tengo un código nuevo"}
 	EnrolLink    = Text{"Your link holds the code. You need not type it.", "Su enlace trae el código. No hace falta escribirlo."}
 	EnrolType    = Text{"Type a code instead", "Escribir un código"}
 	EnrolBusy    = Text{"Asking the clinic. This can take a moment.", "Preguntando a la clínica. Puede tardar un momento."}
@@ -36,6 +37,7 @@ var refusals = map[string]Text{
 	"too_many":       {"The clinic's server is busy. Wait a moment, then try again.", "El servidor está ocupado. Espere un momento y pruebe otra vez."},
 	"device_taken":   {"This phone has joined before. Call the clinic.", "Este teléfono ya se unió antes. Llame a la clínica."},
 	"too_old":        {"This app is too old. Close it and open it again.", "Esta aplicación es antigua. Ciérrela y ábrala de nuevo."},
+	"other_record":   {"This code is for another record. Nothing was sent. Call the clinic.", "Este código es de otra ficha. No se envió nada. Llame a la clínica."},
 	"offline":        {"You need a connection to join. Your code stays here.", "Necesita conexión para unirse. Su código se queda aquí."},
 	"unavailable":    {"The clinic's server cannot answer now. Try again later.", "El servidor no puede responder ahora. Pruebe más tarde."},
 	"internal":       {"The clinic's server had a fault. Try again later.", "El servidor tuvo un problema. Pruebe más tarde."},

@@ -57,6 +57,7 @@ var (
 	TroubleLost    = Text{"This phone removed the app's data. The app gets it back from the clinic.", "El teléfono borró los datos. La aplicación los pide a la clínica."}
 	TroubleKeyLost = Text{"This phone removed a part of the app's data. The rest cannot be read.", "El teléfono borró una parte de los datos. El resto no se puede leer."}
 	Revoked        = Text{"The clinic has ended this phone's access. Call the clinic to go on.", "La clínica terminó el acceso de este teléfono. Llame para seguir."}
+	Forgotten      = Text{"The clinic does not know this phone any more. Your records are kept. Call for a new code.", "La clínica ya no conoce este teléfono. Sus notas están guardadas. Llame para pedir otro código."}
 	SlipUp         = Text{"Something in the app went wrong. What was kept is safe.", "Algo falló en la aplicación. Lo guardado está a salvo."}
 	UpdateReady    = Text{"A new version is ready.", "Hay una versión nueva."}
 	UpdateBad      = Text{"The new version did not come in. Close the app, open it again and try once more.", "La nueva versión no entró. Cierre la aplicación, ábrala de nuevo y pruebe otra vez."}
