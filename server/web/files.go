@@ -12,6 +12,7 @@ import (
 	"path"
 	"sort"
 	"strconv"
+	"strings"
 )
 
 // file is one address: its content as it is, or compressed, or both.
@@ -123,7 +124,8 @@ func (s *Site) fill() {
 	s.fillSlot(bootAddress, "{{VERSION}}", s.version)
 	list := map[string]string{}
 	for _, address := range s.addresses() {
-		if address != workerAddress {
+		// What is shown before installing is not needed afterwards, and would only fill the phone.
+		if address != workerAddress && !strings.HasPrefix(address, "/screenshot-") {
 			list[address] = s.files[address].hash
 		}
 	}
