@@ -117,7 +117,8 @@ func everyPage(t *testing.T, p *practice) map[string]*answer {
 	form["motions"] = []string{"FF", "ER0"}
 	w.taken(w.post(x.base+"/episode", form))
 	out := map[string]*answer{
-		"sign-in": (&person{p: p}).get("/clinic/sign-in"), "list": w.get("/clinic/"), "morning": w.get("/clinic/morning"), "narrowed list": w.get("/clinic/?mine=1&finding=limit-passed&overdue=1"), "nobody found": w.get("/clinic/?find=zzz"), "patient": w.get(x.base),
+		"sign-in": (&person{p: p}).get("/clinic/sign-in"), "list": w.get("/clinic/"), "morning": w.get("/clinic/morning"), "records": w.get(x.base + "/records"), "held": w.get(x.base + "/held"), "summary": w.get(x.base + "/summary"), "paper": w.get(x.base + "/entry/paper"),
+		"record": w.get(recordAddress(t, w, x, wire.KindReading)), "narrowed list": w.get("/clinic/?mine=1&finding=limit-passed&overdue=1"), "nobody found": w.get("/clinic/?find=zzz"), "patient": w.get(x.base),
 		"plan": w.get(x.base + "/plan"), "history": w.get(x.base + "/plan/history"), "episode": w.get(x.base + "/episode"), "team": w.get(x.base + "/team"),
 		"explain": w.get(x.base + "/explain"), "reading": w.get(x.base + "/entry/reading"), "therapy": w.get(x.base + "/entry/therapy"), "visit": w.get(x.base + "/entry/visit"),
 		"note": w.get(x.base + "/entry/note"), "finding": w.get(x.base + "/finding?episode=" + string(e.ID) + "&key=limit:FF"), "enrol": w.get("/clinic/enrol"),

@@ -143,6 +143,8 @@ func (p *practice) today() rom.Date { return rom.DateOf(p.now) }
 type person struct {
 	p      *practice
 	cookie string
+	bound  string // ties a passkey's challenge to the browser
+	addr   string // "" for the usual one
 }
 
 // as signs somebody in past the slow hash of the password.
@@ -154,7 +156,7 @@ func (p *practice) as(id rom.StaffID) *person {
 	p.must(p.store.StartSession(session, p.trail(id)))
 	token, err := p.desk.Tokens.IssueStaff(access.StaffToken{Staff: string(id), Session: session.ID, Started: p.now, Scopes: access.ScopesFor(row.Role)}, p.id("jti"), p.now)
 	p.must(err)
-	return &person{p, token}
+	return &person{p: p, cookie: token}
 }
 
 // answer is what came back.
@@ -172,6 +174,12 @@ func (w *person) send(r *http.Request) *answer {
 	w.p.t.Helper()
 	if w.cookie != "" {
 		r.AddCookie(&http.Cookie{Name: w.p.desk.Cookies.Name(), Value: w.cookie})
+	}
+	if w.addr != "" {
+		r.RemoteAddr = w.addr
+	}
+	if w.bound != "" {
+		r.AddCookie(&http.Cookie{Name: "__Host-ask", Value: w.bound})
 	}
 	rec := httptest.NewRecorder()
 	w.p.http.ServeHTTP(rec, r)
@@ -261,7 +269,7 @@ type patient struct {
 }
 
 func enrolForm1(name string) url.Values {
-	return url.Values{"name": {name}, "born": {"1961-05-04"}, "number": {"N-" + name}, "phone": {"+353 20 900 0000"}, "lang": {"en"}, "zone": {"Europe/Dublin"},
+	return url.Values{"name": {name}, "born": {"1961-05-04"}, "number": {"N-" + string([]rune(name)[:min(40, len([]rune(name)))])}, "phone": {"+353 20 900 0000"}, "lang": {"en"}, "zone": {"Europe/Dublin"},
 		"side": {"right"}, "surgery": {"2026-03-01"}, "main": {string(rom.CuffRepair)}, "therapy": {"1", "3", "5"}, "surgeon": {string(vega)}, "therapist": {string(quill)}}
 }
 

@@ -17,7 +17,7 @@ type summaryPage struct {
 	Today    rom.Date
 	Rows     []glanceRow
 	Left     int // motions left out for room
-	Pics     []string
+	Pics     []motionChart
 	Changes  []string // of the plan, the newest first
 	Findings []string
 	More     int // findings left out
@@ -37,7 +37,7 @@ type visitNote struct {
 
 // What one page can hold, so that the sheet stays one page on A4 and Letter.
 const (
-	summaryRows     = 8
+	summaryRows     = 7
 	summaryFindings = 4
 	summaryChanges  = 3
 	summaryNote     = 420 // letters of the newest visit's note
@@ -133,11 +133,11 @@ func (v *visit) fillSummary(p *summaryPage) {
 }
 
 // summaryPictures are the courses of elevation and of rotation at the side.
-func summaryPictures(charts []motionChart) (out []string) {
+func summaryPictures(charts []motionChart) (out []motionChart) {
 	for _, m := range []rom.Motion{rom.ForwardFlexion, rom.ERSide} {
 		for _, c := range charts {
 			if c.Motion == m {
-				out = append(out, c.Small)
+				out = append(out, c)
 			}
 		}
 	}
