@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 	"html/template"
+	"strings"
 	"time"
 
 	"unsling/app/chart"
@@ -99,7 +100,7 @@ func (x *exporting) paper() ([]byte, error) {
 
 // episode says one episode and draws what was measured in it.
 func (x *exporting) episode(e rom.Episode) (paperEpisode, error) {
-	out := paperEpisode{Title: fmt.Sprintf("%s shoulder, %s", e.Side, name(stateNames, e.State))}
+	out := paperEpisode{Title: fmt.Sprintf("%s shoulder, %s", strings.ToUpper(string(e.Side)), name(stateNames, e.State))}
 	out.Says, _ = recordText(e)
 	view, err := x.v.patientView(x.f, e.ID)
 	if err != nil {
