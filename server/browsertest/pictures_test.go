@@ -22,7 +22,7 @@ import (
 
 var (
 	picturesTo   = flag.String("pictures", "", "folder for pictures of every screen and page; without it a few are taken and thrown away")
-	picturesOnly = flag.String("pictures-only", "", "take only moments and pages whose name contains this")
+	picturesOnly = flag.String("pictures-only", "", "take only what contains one of these, with commas, such as phone/week,clinic/plan")
 )
 
 // picture is one that was taken.
@@ -55,8 +55,10 @@ func (p *Page) whole(path string) {
 	p.Eval("Math.min(3000, Math.max(innerHeight, document.documentElement.scrollHeight))", &high)
 	var wide float64
 	p.Eval("innerWidth", &wide)
+	var room float64
+	p.Eval("innerHeight", &room)
 	res, err := chromedp.Call(p.ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
-		Clip: &page.Viewport{Width: wide, Height: high, Scale: 1}, CaptureBeyondViewport: yes(true), OptimizeForSpeed: yes(true),
+		Clip: &page.Viewport{Width: wide, Height: high, Scale: 1}, CaptureBeyondViewport: yes(room < high), OptimizeForSpeed: yes(true),
 	})
 	if err == nil {
 		err = os.MkdirAll(filepath.Dir(path), 0o755)
@@ -66,6 +68,20 @@ func (p *Page) whole(path string) {
 	}
 	if err != nil {
 		p.t.Fatalf("picture %s: %v", path, err)
+	}
+}
+
+// tall makes the window as high as the page of the moment.
+func (a *actor) tall(shot string) {
+	a.t.Helper()
+	l := a.at
+	a.become(l)
+	a.show(shot)
+	for range 2 { // what fills a part of the window grows with it
+		var high int64
+		a.Eval("Math.min(3000, document.documentElement.scrollHeight)", &high)
+		a.act("be tall", chromedp.EmulateViewport(l.Width, high, chromedp.EmulateMobile, chromedp.EmulateTouch, chromedp.EmulateScale(1)))
+		a.show(shot)
 	}
 }
 
@@ -87,6 +103,19 @@ func pictureLooks() []look {
 	}
 }
 
+// chosen reports whether a moment or page is among those that -pictures-only names.
+func chosen(name string) bool {
+	if *picturesOnly == "" {
+		return true
+	}
+	for _, part := range strings.Split(*picturesOnly, ",") {
+		if strings.Contains(name, part) {
+			return true
+		}
+	}
+	return false
+}
+
 func slug(s string) string {
 	return strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(s), "-"), "-")
 }
@@ -102,7 +131,7 @@ func TestPictures(t *testing.T) {
 	stage := newStage(t)
 	b := Start(t, "")
 	a.phone(t, b, stage, few)
-	if !few {
+	if !few && (*picturesOnly == "" || strings.Contains(*picturesOnly, "clinic")) {
 		a.clinic(t, b)
 	}
 	a.layOut(t, b)
@@ -130,10 +159,13 @@ func (a *album) phone(t *testing.T, b *Browser, stage *Host, few bool) {
 			for l := range work {
 				tab.become(l)
 				for i, shot := range tab.shots {
-					if few && i%20 != 0 || *picturesOnly != "" && !strings.Contains(shot, *picturesOnly) {
+					if few && i%20 != 0 || !chosen("phone/"+shot) {
 						continue
 					}
 					tab.show(shot)
+					if l.Text != 16 { // a picture beyond the window would be one of usual letters
+						tab.tall(shot)
+					}
 					file := filepath.Join("phone", slug(l.String()), shot+".png")
 					tab.whole(filepath.Join(a.dir, file))
 					a.add(picture{"Phone", shot, l.String(), file})
@@ -177,7 +209,7 @@ func (a *album) clinic(t *testing.T, b *Browser) {
 			queue = queue[1:]
 			kind := pageIDs.ReplaceAllString(at, "/$1/one")
 			kind, _, _ = strings.Cut(kind, "?")
-			if seen[kind] || strings.Contains(kind, "sign-out") || *picturesOnly != "" && !strings.Contains(kind, *picturesOnly) && kind != "/clinic/" && !strings.HasSuffix(kind, "/one") {
+			if seen[kind] || strings.Contains(kind, "sign-out") || !chosen(kind) && kind != "/clinic/" && !strings.HasSuffix(kind, "/one") {
 				continue
 			}
 			if err := d.TryOpen(h.URL() + at); err != nil {
