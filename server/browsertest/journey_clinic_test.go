@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -28,12 +29,31 @@ func (p *screenPage) signIn(h *house, login string) {
 	p.Type("input[name=password]", h.password(login))
 	p.press("Sign in")
 	p.WaitText("h1", "Watch list")
+	signedIn.Store(p, h.password(login))
+}
+
+// signedIn holds the password of whoever is signed in on a page, for when the clinic asks again who is there.
+var signedIn sync.Map
+
+// again answers the question who is there, if the page asks it; what was sent before goes on by itself.
+func (p *screenPage) again() {
+	p.t.Helper()
+	password, known := signedIn.Load(p)
+	var asked bool
+	p.Eval(`!!document.querySelector("form[action='/clinic/again']")`, &asked)
+	if !known || !asked {
+		return
+	}
+	p.Type("input[name=password]", password.(string))
+	p.follow(`document.querySelector("form[action='/clinic/again'] button.main")`)
+	p.Wait(`document.readyState === 'complete' && !document.querySelector("form[action='/clinic/again'], form[data-send]")`)
 }
 
 // press clicks the button with this text and waits for the page that follows.
 func (p *screenPage) press(text string) {
 	p.t.Helper()
 	p.follow(fmt.Sprintf("[...document.querySelectorAll('button')].find(b => b.innerText.trim() === %s)", quote(text)))
+	p.again()
 }
 
 // link clicks the link with this text and waits for the page that follows.
