@@ -2,7 +2,7 @@
 
 BIN := bin/unsling
 
-.PHONY: help run build web test test-long size bench demo-check sim sim-mutants crash test-engines study pictures clean
+.PHONY: help run build web test test-long size bench demo-check sim sim-mutants crash test-engines study pictures attack release clean
 
 help: ## list what can be made
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 14
@@ -56,6 +56,12 @@ study: ## how often findings fire on healthy courses and how late on stiff ones:
 
 pictures: web ## every screen and page, light and dark, small and wide, both languages: pictures/index.html and contact.png
 	@go test -count=1 -timeout 30m ./server/browsertest -run '^TestPictures$$' -v -pictures $(CURDIR)/pictures
+
+attack: web ## the whole threat list against the real server: held or broken, threat by threat
+	@go run ./server/internal/attack
+
+release: ## reproducible programs, bill of materials, licences, vulnerabilities, checksums: bin/release (what is committed)
+	@go run ./server/internal/release
 
 clean: ## remove what was built
 	rm -rf bin server/web/dist/*

@@ -1,0 +1,40 @@
+package main
+
+// threats is the list of the security page, in its order and with its numbers.
+func threats() []threat {
+	return []threat{
+		{n: 1, name: "algorithm none or swapped", try: algorithms},
+		{n: 2, name: "keys out of the header", try: headerKeys},
+		{n: 3, name: "one kind of token for another", try: tokenKinds},
+		{n: 4, name: "stolen token or assertion used again", try: replayed},
+		{n: 5, name: "stolen refresh token", not: "there are none: a phone signs an assertion for each token", try: noRefresh},
+		{n: 6, name: "lost answer locks a phone out", not: "there is no token to lose: the phone signs again", try: lostAnswer},
+		{n: 7, name: "invitation guessed", try: guessed},
+		{n: 8, name: "invitation photographed", try: photographed},
+		{n: 9, name: "invitation used twice in a race", try: raced},
+		{n: 10, name: "one patient reads another", try: otherPatient},
+		{n: 11, name: "staff outside the care team", try: outsideTeam},
+		{n: 12, name: "fields that nobody asked for", try: hiddenFields},
+		{n: 13, name: "passwords sprayed", try: sprayed},
+		{n: 14, name: "who exists here", try: enumerated},
+		{n: 15, name: "six digits guessed or used twice", try: sixDigits},
+		{n: 16, name: "staff lured to another site", try: lured},
+		{n: 17, name: "forged request from another site", try: crossSite},
+		{n: 18, name: "script in names and notes", try: scripts},
+		{n: 19, name: "framing, sniffing, missing headers", try: headers},
+		{n: 20, name: "lost phone", try: lostPhone},
+		{n: 21, name: "clinic's computer left open", try: leftOpen},
+		{n: 22, name: "somebody who has left", try: left},
+		{n: 23, name: "exchange repeated, reordered, forked", try: exchangeTwisted},
+		{n: 24, name: "killed after the answer", try: killed},
+		{n: 25, name: "store and audit log changed", try: tampered},
+		{n: 26, name: "secrets and names in logs", try: logged},
+		{n: 27, name: "large, packed, slow requests", try: flooded},
+		{n: 28, name: "stolen disk", try: stolenDisk},
+		{n: 29, name: "forwarding headers, plain transport", try: transport},
+		{n: 30, name: "changed program", try: program},
+		{n: 31, name: "change of a plan that has moved on", try: stalePlan},
+		{n: 32, name: "push address as a way in", not: "nothing is pushed: phones ask", try: noPush},
+		{n: 33, name: "paths that climb", try: paths},
+	}
+}
