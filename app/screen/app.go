@@ -361,6 +361,9 @@ func (a *App) storageSays(err error) string {
 // clinic is the clinic's name and the number to call now.
 func (a *App) clinic() (name, number string) {
 	name, number = a.facts.Account.Clinic, a.facts.Account.Phone
+	if number == "" && a.facts.Trouble != TroubleNone {
+		name, number = a.about.Clinic, a.about.Phone // the records are gone, the number must not be
+	}
 	if c := a.day.Plan.Contact; c.Phone != "" {
 		number = c.Phone
 		if c.Clinic != "" {

@@ -226,3 +226,18 @@ func TestOpenAppRemindsOnceAndOnlyWhenASessionWaits(t *testing.T) {
 		t.Error("reminded of a session although the plan is stopped")
 	}
 }
+
+// TestNumberStandsWhenTheRecordsAreGone: a browser that removed them has left
+// what the page before the program remembers.
+func TestNumberStandsWhenTheRecordsAreGone(t *testing.T) {
+	s := on(t, 20, 10)
+	s.f.facts = Facts{Loaded: true, Trouble: TroubleLost}
+	s.f.about.Clinic, s.f.about.Phone = "Harbour Shoulder Clinic (invented)", "+1 555 0100"
+	s.start()
+	if v := s.a.viewHelp(); v.Tel != "+1 555 0100" || v.NoNumber {
+		t.Errorf("the number is %q", v.Tel)
+	}
+	if line := s.a.troubleLine(); !strings.Contains(line, "new code") {
+		t.Errorf("what happened: %q", line)
+	}
+}

@@ -54,7 +54,7 @@ var (
 // Troubles of the phone's storage.
 var (
 	TroubleRefused = Text{"This window keeps no data. Open the app in a normal window.", "Esta ventana no guarda datos. Abra la aplicación en una ventana normal."}
-	TroubleLost    = Text{"This phone removed the app's data. The app gets it back from the clinic.", "El teléfono borró los datos. La aplicación los pide a la clínica."}
+	TroubleLost    = Text{"This phone removed the app's data. Ask your clinic for a new code. What it received comes back.", "El teléfono borró los datos. Pida un código nuevo a su clínica. Lo que recibió vuelve."}
 	TroubleKeyLost = Text{"This phone removed a part of the app's data. The rest cannot be read.", "El teléfono borró una parte de los datos. El resto no se puede leer."}
 	Revoked        = Text{"The clinic has ended this phone's access. Call the clinic to go on.", "La clínica terminó el acceso de este teléfono. Llame para seguir."}
 	Forgotten      = Text{"The clinic does not know this phone any more. Your records are kept. Call for a new code.", "La clínica ya no conoce este teléfono. Sus notas están guardadas. Llame para pedir otro código."}

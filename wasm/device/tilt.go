@@ -75,6 +75,7 @@ func askForMotion(ctx context.Context) error {
 		if err != nil {
 			return refusal(err)
 		}
+		ignore(p) // a refusal of the other one is told, this one's must not be an error nobody takes
 		asked = append(asked, p)
 	}
 	for _, p := range asked {
