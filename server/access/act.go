@@ -50,7 +50,8 @@ const (
 	Restrict          Act = "restriction.begin" // the data may be kept and looked at, no more
 	LiftRestriction   Act = "restriction.lift"  // another person than who began it
 	AskErasure        Act = "erasure.ask"
-	ConfirmErasure    Act = "erasure.confirm" // second person; destroys the content key
+	ReadByProgram     Act = "patient.read-by-program" // at the FHIR door
+	ConfirmErasure    Act = "erasure.confirm"         // second person; destroys the content key
 )
 
 // The acts on the clinic.
@@ -65,6 +66,10 @@ const (
 	SeeServer     Act = "server.see" // how the machine is; ids only
 	KeepKeys      Act = "keys.keep"  // rotate keys, make backups
 	BreakGlass    Act = "glass.break"
+	SeeOutcomes   Act = "outcomes.see"        // numbers over one's own patients, none of them named
+	ExportAll     Act = "export.all"          // the records of one's own patients as files
+	IssueToken    Act = "token.issue"         // hand a token to another program, for the FHIR door
+	ReadFHIR      Act = "fhir.read"           // what is about the clinic, at the FHIR door
 	OwnAccount    Act = "account.set"         // the own passkeys, password and codes
 	ConfirmReset  Act = "staff.confirm-reset" // second person, of somebody else's new start
 )
@@ -139,6 +144,7 @@ var table = map[Act]rule{
 	Restrict:          {roles: clinicians, patient: true},
 	LiftRestriction:   {roles: clinicians, patient: true, second: true, fresh: true, still: true},
 	AskErasure:        {roles: clinicians, patient: true, fresh: true},
+	ReadByProgram:     {roles: practice, patient: true}, // the token was handed out after a fresh proof
 	ConfirmErasure:    {roles: practice, patient: true, second: true, fresh: true},
 
 	SeePanel:      {roles: practice},
@@ -151,6 +157,10 @@ var table = map[Act]rule{
 	SeeServer:     {roles: admins},
 	KeepKeys:      {roles: admins, fresh: true},
 	BreakGlass:    {roles: clinicians, fresh: true},
+	SeeOutcomes:   {roles: clinicians},
+	ExportAll:     {roles: clinicians, fresh: true},
+	IssueToken:    {roles: practice, fresh: true},
+	ReadFHIR:      {roles: practice},
 	OwnAccount:    {roles: everybody, fresh: true},
 	ConfirmReset:  {roles: []ledger.Role{ledger.Surgeon, ledger.Therapist, ledger.Administrator}, second: true, fresh: true},
 }

@@ -154,9 +154,11 @@ func ScopesFor(role ledger.Role) Scopes {
 		return Union(mustScopes("user/Procedure.crus user/PlanDefinition.crus user/Goal.crus"), ScopesFor(ledger.Therapist))
 	case ledger.Therapist:
 		return mustScopes("user/Patient.rs user/Observation.crs user/CarePlan.crus user/ServiceRequest.crus " +
-			"user/Flag.crus user/Communication.crus user/Procedure.rs __enrolment.manage")
+			"user/Flag.crus user/Communication.crus user/Procedure.rs user/EpisodeOfCare.rs user/Device.rs user/Provenance.rs " +
+			"user/Practitioner.r user/Organization.r __enrolment.manage")
 	case ledger.Assistant:
-		return mustScopes("user/Patient.rs user/CarePlan.rs user/Flag.rs user/Communication.crus __enrolment.manage")
+		return mustScopes("user/Patient.rs user/CarePlan.rs user/Flag.rs user/Communication.crus user/EpisodeOfCare.rs user/Practitioner.r " +
+			"user/Organization.r __enrolment.manage")
 	case ledger.Administrator:
 		return mustScopes("__staff.manage __audit.read")
 	}

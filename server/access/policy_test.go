@@ -52,6 +52,11 @@ restriction.begin S T
 restriction.lift S T
 erasure.ask S T
 erasure.confirm S T A
+patient.read-by-program S T A
+outcomes.see S T
+export.all S T
+token.issue S T A
+fhir.read S T A
 panel.see S T A
 protocol.draft S T
 protocol.adopt S
