@@ -112,3 +112,85 @@ func TestFreeHandHelps(t *testing.T) {
 		})
 	}
 }
+
+// The stick is one stick: its two hands stay as far apart, and the elbow stays
+// at the side (common practice, no source), as in every exercise of rotation
+// at the side.
+func TestStickAndElbow(t *testing.T) {
+	grip := func(a figure.Arm) figure.Vec { return a.Wrist.Add(a.Tip.Sub(a.Wrist).Mul(0.42)) }
+	first := figure.PoseOf(rom.StickER, 0, figure.Marks{})
+	long := grip(first.Operated).Sub(grip(first.Free)).Len()
+	along(rom.StickER, func(p figure.Pose) {
+		if d := grip(p.Operated).Sub(grip(p.Free)).Len(); math.Abs(d-long) > 1 {
+			t.Errorf("the stick is %.1f cm long, %.1f before", d, long)
+		}
+	})
+	for _, id := range []rom.ExerciseID{rom.StickER, rom.BandRotation, rom.IsometricRotation, rom.ForearmTurn} {
+		along(id, func(p figure.Pose) {
+			u := p.Operated.Elbow.Sub(p.Operated.Shoulder)
+			if a := math.Acos(-u.Dot(p.Trunk.Up)/u.Len()) * 180 / math.Pi; a > 12 {
+				t.Errorf("%s: the elbow leaves the side by %.0f degrees", id, a)
+			}
+		})
+	}
+}
+
+// The towel hangs between the hands behind the back: the free hand above, the
+// operated one below, both behind the trunk.
+func TestTowelIsBehindTheBack(t *testing.T) {
+	along(rom.TowelBehindBack, func(p figure.Pose) {
+		up := p.Free.Wrist.Sub(p.Operated.Wrist).Dot(p.Trunk.Up)
+		if up < 5 {
+			t.Errorf("the free hand is %.0f cm above the other", up)
+		}
+		for _, a := range []figure.Arm{p.Operated, p.Free} {
+			if a.Wrist.Sub(p.Pelvis).Dot(p.Trunk.Forward) > -5 {
+				t.Error("a hand is not behind the back")
+			}
+		}
+	})
+}
+
+// Nobody sinks into the floor, and who stands has both feet on it. Whoever
+// lies lies on the bed (45 cm).
+func TestFeetOnTheFloor(t *testing.T) {
+	standing := map[rom.ExerciseID]bool{
+		rom.WallClimbFlexion: true, rom.WallClimbAbduction: true, rom.DoorwayER: true, rom.TowelBehindBack: true, rom.CrossBodyStretch: true,
+		rom.ElbowBend: true, rom.ForearmTurn: true, rom.WristHand: true, rom.ScapularSetting: true, rom.ActiveElevation: true,
+		rom.IsometricRotation: true, rom.BandRotation: true, rom.Pendulum: true,
+	}
+	lying := map[rom.ExerciseID]bool{rom.SupineElevation: true, rom.SideLyingIR: true}
+	for _, id := range rom.Exercises {
+		along(id, func(p figure.Pose) {
+			lowest := math.Inf(1)
+			for _, leg := range []figure.Leg{p.Right, p.Left} {
+				for _, v := range []figure.Vec{leg.Knee, leg.Ankle, leg.Toe} {
+					lowest = math.Min(lowest, v.Y)
+				}
+			}
+			switch {
+			case lying[id]:
+				if p.Pelvis.Y < 45 || p.Neck.Y < 45 || p.Head.Y < 45 || lowest < 40 {
+					t.Errorf("%s: the body sinks into the bed", id)
+				}
+			case standing[id]:
+				if lowest < 0 || lowest > 9 {
+					t.Errorf("%s: the lowest point of the feet is %.1f cm over the floor", id, lowest)
+				}
+			case lowest < -1:
+				t.Errorf("%s: the feet are %.1f cm in the floor", id, -lowest)
+			}
+		})
+	}
+}
+
+// A pendulum hangs: whatever the swing, the arm stays within 20 degrees of the
+// plumb line, since only the body moves it.
+func TestPendulumHangs(t *testing.T) {
+	along(rom.Pendulum, func(p figure.Pose) {
+		d := p.Operated.Wrist.Sub(p.Operated.Shoulder)
+		if a := math.Acos(-d.Y/d.Len()) * 180 / math.Pi; a > 20 {
+			t.Errorf("the arm swings by %.0f degrees", a)
+		}
+	})
+}

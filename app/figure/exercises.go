@@ -184,7 +184,7 @@ func pendulum() scene {
 		start: -16, end: 18, cam: fromSide,
 		pose: func(swing, _ float64) Pose {
 			var p Pose
-			p.place(Vec{0, standingHip - 4, -12}, upright.lean(62), 25)
+			p.place(Vec{0, standingHip - 1.2, -12}, upright.lean(62), 25)
 			p.legs(upright, 14, -10, 5)
 			d := turn(up.Mul(-1), forward, swing)
 			p.arm(true, d, forward, 4, forward)

@@ -361,16 +361,14 @@ func (a *App) storageSays(err error) string {
 // clinic is the clinic's name and the number to call now.
 func (a *App) clinic() (name, number string) {
 	name, number = a.facts.Account.Clinic, a.facts.Account.Phone
-	if number == "" && a.facts.Trouble != TroubleNone {
-		name, number = a.about.Clinic, a.about.Phone // the records are gone, the number must not be
-	}
 	if c := a.day.Plan.Contact; c.Phone != "" {
 		number = c.Phone
 		if c.Clinic != "" {
 			name = c.Clinic
 		}
 	}
-	if number == "" && a.facts.Account.State != Unknown || !a.facts.Loaded {
+	gone := a.facts.Trouble == TroubleLost // the records are, the number must not be
+	if number == "" && (gone || a.facts.Account.State != Unknown) || !a.facts.Loaded {
 		name, number = a.about.LastClinic, a.about.LastPhone
 	}
 	return name, number

@@ -101,10 +101,7 @@ type About struct {
 	Updating    bool     // a new version waits
 	Version     string   // of the app
 	Persisted   Answer   // whether the browser promised to keep the data
-	// Clinic and Phone are what Remember left in an earlier run: they stand
-	// when the records are gone.
-	Clinic, Phone string
-	Still         bool // the patient prefers pictures that do not move
+	Still       bool     // the patient prefers pictures that do not move
 	// LastClinic and LastPhone are what Remember left at an earlier start:
 	// known before the journal answers.
 	LastClinic, LastPhone string

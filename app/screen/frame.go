@@ -17,7 +17,8 @@ func (p *Phone) frame() app.UI {
 	}
 	return app.Div().ID("screen").Class("phone", p.hand(), "at-"+place(a.Shown())).Body(
 		app.Header().Class("top").Body(
-			app.Span().Class("brand").Body(app.Text(a.t(words.AppName)),
+			app.Div().Class("who").Body(
+				app.Span().Class("brand").Text(a.t(words.AppName)),
 				when(a.prefs.Letters != "", func() app.UI {
 					return app.Span().ID("letters-top").Class("letters-top").Attr("role", "img").Aria("label", a.f(words.WhoIs, a.prefs.Letters)).Text(a.prefs.Letters)
 				})),

@@ -232,7 +232,7 @@ func TestOpenAppRemindsOnceAndOnlyWhenASessionWaits(t *testing.T) {
 func TestNumberStandsWhenTheRecordsAreGone(t *testing.T) {
 	s := on(t, 20, 10)
 	s.f.facts = Facts{Loaded: true, Trouble: TroubleLost}
-	s.f.about.Clinic, s.f.about.Phone = "Harbour Shoulder Clinic (invented)", "+1 555 0100"
+	s.f.about.LastClinic, s.f.about.LastPhone = "Harbour Shoulder Clinic (invented)", "+1 555 0100"
 	s.start()
 	if v := s.a.viewHelp(); v.Tel != "+1 555 0100" || v.NoNumber {
 		t.Errorf("the number is %q", v.Tel)
