@@ -31,7 +31,6 @@ func run() {
 	}, &client.Pace{Chance: chance})
 	x.name, x.online, x.alone = device.Describe(), device.Online, alone
 	about := &platform{changed: func() { log.change(func(*screen.Facts) {}) }}
-	about.clinic, about.phone = device.RememberedClinic()
 
 	go guard(func() {
 		var records *idb.Journal

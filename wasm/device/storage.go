@@ -66,23 +66,6 @@ func Remembered() bool {
 	return err == nil && v.Type() == js.TypeString
 }
 
-// RememberedClinic is the clinic's name and number that Remember left, empty where it left none.
-func RememberedClinic() (name, phone string) {
-	local, err := jsrun.Get(window(), "localStorage")
-	if err != nil {
-		return "", ""
-	}
-	v, err := jsrun.Call(local, "getItem", shellClinic)
-	if err != nil || v.Type() != js.TypeString {
-		return "", ""
-	}
-	var about struct{ Name, Phone string }
-	if json.Unmarshal([]byte(v.String()), &about) != nil {
-		return "", ""
-	}
-	return about.Name, about.Phone
-}
-
 // SaveFile hands a file to the person, as a download.
 func SaveFile(name, mime string, data []byte) error {
 	return jsrun.Try(func() error {
