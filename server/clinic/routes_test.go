@@ -43,6 +43,7 @@ GET  /clinic/staff                  M
 POST /clinic/staff                  M
 GET  /clinic/audit                  M
 GET  /clinic/audit/heads            M
+GET  /clinic/server                 M
 GET  /clinic/emergency              S T
 POST /clinic/emergency              S T
 POST /clinic/looked                 S T A
