@@ -31,7 +31,9 @@ var sourceMutants = []mutant{
 		{"replica/refused.go", `	next.Rewound = true
 `, ``}}},
 	{"5", "a cursor with another hash is taken for good", []edit{{"replica/accept.go", `if h != since.Hash {`, `if h == "" {`}}},
-	{"5", "the phone goes on where it was although the log begins anew", []edit{{"replica/answered.go", `case r.Seq == 1 && next.Since.Seq > 0:`, `case false:`}}},
+	{"5", "the phone goes on where it was although the log begins anew, in a new epoch", []edit{
+		{"replica/answered.go", `case r.Seq == 1 && next.Since.Seq > 0:`, `case false:`},
+		{"replica/answered.go", `			back = true // the cursor`, `			back = back || false // the cursor`}}},
 	{"6", "a line that is no record blocks the queue", []edit{{"replica/accept.go", `			v.Quarantine = append(v.Quarantine, Quarantined{l, NotARecord})
 `, `			return v, nil
 `}}},
