@@ -54,7 +54,7 @@ func (a *App) viewDays() daysView {
 	if a.numb() {
 		v.Topics = append(v.Topics, a.numbTopic())
 	}
-	v.Topics = append(v.Topics, a.slingTopic(), a.handTopic(), a.washTopic(), a.sleepTopic(), a.iceTopic(), a.dressTopic(), a.woundTopic())
+	v.Topics = append(v.Topics, a.slingTopic(), a.notTopic(), a.handTopic(), a.washTopic(), a.sleepTopic(), a.iceTopic(), a.dressTopic(), a.woundTopic())
 	v.Watch = a.watchFor(0)
 	return v
 }
@@ -100,6 +100,27 @@ func (a *App) handTopic() topic {
 		t.Lines = append(t.Lines, a.t(words.ElbowNot))
 	} else {
 		t.Lines = append(t.Lines, a.t(words.ElbowWork))
+	}
+	return t
+}
+
+// notTopic lists what is forbidden in this phase after what was operated.
+func (a *App) notTopic() topic {
+	t := topic{ID: "not", Title: a.t(words.NotTitle)}
+	var done []string
+	for _, p := range a.day.Episode.Procedures {
+		if s := words.Procedure(a.lang(), p); s != "" {
+			done = append(done, s)
+		}
+	}
+	if len(done) > 0 {
+		t.Lines = append(t.Lines, a.f(words.NotAfter, words.Join(a.lang(), done)))
+	}
+	t.Lines = append(t.Lines, a.t(words.NoOwnMoves))
+	for _, f := range a.day.Forbidden {
+		if s := words.Forbidden(a.lang(), f); s != "" && f != "active-lifting" {
+			t.Lines = append(t.Lines, s)
+		}
 	}
 	return t
 }

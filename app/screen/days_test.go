@@ -250,3 +250,33 @@ func TestNumberWhileTheDiskHangs(t *testing.T) {
 		t.Error("no number while the disk hangs")
 	}
 }
+
+// TestPainRulesAreOneRule: every score has exactly one answer, by the phase's
+// cap and the published 6 (P25, P26).
+func TestPainRulesAreOneRule(t *testing.T) {
+	s := on(t, 20, 10)
+	for limit, want := range map[int]string{
+		3: "0 to 3: go on gently. 4 to 5: rest, then go less far. 6 or more: stop for now.",
+		2: "0 to 2: go on gently. 3 to 5: rest, then go less far. 6 or more: stop for now.",
+		5: "0 to 5: go on gently. 6 or more: stop for now.",
+	} {
+		if got := strings.Join(s.a.painRules(limit), " "); got != want {
+			t.Errorf("cap %d: %q", limit, got)
+		}
+	}
+}
+
+// TestForbiddenByProcedure: the page of what the arm must not do names the
+// operation and every forbidden thing of the phase.
+func TestForbiddenByProcedure(t *testing.T) {
+	s := on(t, 3, 10)
+	lines := strings.Join(s.a.notTopic().Lines, "\n")
+	if !strings.Contains(lines, words.Procedure(words.English, rom.CuffRepair)) {
+		t.Errorf("the operation is not named: %s", lines)
+	}
+	for _, f := range s.a.day.Forbidden {
+		if w := words.Forbidden(words.English, f); f != "active-lifting" && !strings.Contains(lines, w) {
+			t.Errorf("%q is missing", w)
+		}
+	}
+}

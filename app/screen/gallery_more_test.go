@@ -6,6 +6,7 @@ import (
 
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/session"
 )
 
 // moreShots are further screens with invented data.
@@ -104,7 +105,7 @@ func moreShots(t testing.TB) []shot {
 		s.a.Arrive(place, "")
 		return s
 	}
-	for _, id := range []string{"numb", "sling", "hand", "wash", "sleep", "ice", "dress", "wound"} {
+	for _, id := range []string{"numb", "sling", "not", "hand", "wash", "sleep", "ice", "dress", "wound"} {
 		s := on(t, 1, 10)
 		s.f.facts.History.Episodes[len(s.f.facts.History.Episodes)-1].Body.BlockHours = 36
 		s.a.Arrive("/first-days", "")
@@ -119,6 +120,11 @@ func moreShots(t testing.TB) []shot {
 	add("helper", at(20, "/helper"))
 	add("may-i", at(30, "/may-i"))
 	add("may-i-none", at(100, "/may-i"))
+	s = on(t, 20, 10)
+	s.a.startMain()
+	s.a.sessionPain(1)
+	s.a.sessionTap(session.PainNow)
+	add("session-too-much-pain", s)
 	s = on(t, 20, 8)
 	s.a.openMorning()
 	add("morning-pain", s)

@@ -312,6 +312,10 @@ func (a *App) measureBack() {
 	case stepLevel:
 		s.step = stepHow
 	case stepSetUp:
+		if s.photo.live {
+			a.closeCamera()
+			return
+		}
 		a.restMeasure()
 		if s.step = stepHow; len(s.ways) == 1 {
 			a.measureLeave()

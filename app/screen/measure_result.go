@@ -208,6 +208,8 @@ func (a *App) resultSentences(r rom.Reading, limit rom.Limit, limited bool) []st
 	switch delta := r.Angle - last.Body.Angle; {
 	case !ok:
 		out = append(out, a.t(words.ResultNew))
+	case abs(delta) > oddBy && r.Method == rom.Tilt:
+		out = append(out, a.t(words.OddTilt))
 	case abs(delta) > oddBy:
 		out = append(out, a.t(words.ResultOdd))
 	case abs(delta) <= detectable(r):

@@ -34,6 +34,7 @@ func (p *Phone) drawPain(v sessionView) app.UI {
 		p.sessionNotice(v),
 		title(v.Question),
 		para("text", v.CapRule),
+		items("plain", v.Rules),
 		p.painScale(a.sessionPain),
 		when(v.Options, func() app.UI { return p.drawOptions(v) }),
 		bar(

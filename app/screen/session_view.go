@@ -33,6 +33,7 @@ type sessionView struct {
 	Trouble  string
 	Question string // of the pain scale or a sheet
 	CapRule  string
+	Rules    []string // what a score leads to
 
 	Buttons []sessionButton // without Stop
 	CanStop bool
@@ -84,7 +85,7 @@ func (a *App) viewSession() sessionView {
 		v.Kind, v.Question = kindSheet, a.t(words.SkipTitle)
 	case s.sheet == painSheet:
 		v.Kind, v.Question = kindPain, a.t(words.PainNow)
-		v.CapRule = a.f(words.PainCapRule, s.view.PainCap)
+		v.Rules = a.painRules(s.view.PainCap)
 	case st == session.Asking:
 		v.Kind, v.Question, v.CanStop = kindPain, a.t(words.PainAfterAsk), false
 	case st == session.Ready && has(s.view.Buttons, session.PainBefore),

@@ -19,6 +19,7 @@ import (
 //
 //	unslingShots()                 the names
 //	unslingShow(name, lang, size)  a promise that the moment is drawn
+//	unslingRecord(lang)            the file that is shared, as a page
 //	unslingPanic()                 ends the program by a fault
 
 // TestMain makes the stage where the page's start script has run, and runs the
@@ -67,6 +68,11 @@ func TestStage(t *testing.T) {
 			})
 			return nil
 		}))
+	}))
+	js.Global().Set("unslingRecord", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		a := byName["week"]
+		a.prefs.Language = words.Lang(args[0].String())
+		return a.recordPage([]byte(`{"kind":"reading","invented":true}`))
 	}))
 	js.Global().Set("unslingPanic", js.FuncOf(func(js.Value, []js.Value) any {
 		go panic("a fault that nothing catches")

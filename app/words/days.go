@@ -57,6 +57,9 @@ var (
 	VisitNext  = Text{"Next visit: %s.", "Próxima visita: %s."}
 	VisitNone  = Text{"No visit date here yet. Ask your clinic.", "Aún sin fecha de visita. Pregunte a su clínica."}
 
+	NotTitle = Text{"What this arm must not do", "Lo que este brazo no debe hacer"}
+	NotAfter = Text{"After this operation: %s.", "Después de esta operación: %s."}
+
 	WatchTitle = Text{"Look out for", "Esté atento a"}
 	WatchRow   = Text{"What to do about it", "Qué hacer"}
 )

@@ -32,6 +32,9 @@ var (
 
 // Words that the session has besides.
 var (
+	RuleFine     = Text{"0 to %d: go on gently.", "0 a %d: siga con suavidad."}
+	RuleEase     = Text{"%d to %d: rest, then go less far.", "%d a %d: descanse, luego vaya menos lejos."}
+	RuleStop     = Text{"%d or more: stop for now.", "%d o más: pare por ahora."}
 	DidLine      = Text{"%s: %d of %d", "%s: %d de %d"}
 	DidWhat      = Text{"What you did", "Lo que hizo"}
 	CaptionLabel = Text{"What the phone says", "Lo que dice el teléfono"}
