@@ -75,12 +75,17 @@ func (s Settings) withDefaults() Settings {
 	return s
 }
 
-// lastContact is the newest contact of a phone. Where the server told of no
+// lastContact is the newest contact of a phone, or the last day of a paper log. Where the server told of no
 // phone, the newest record that a phone wrote stands in.
 func (f *facts) lastContact() rom.Date {
 	var out rom.Date
 	for _, p := range f.phones() {
 		out = max(out, p.Contact)
+	}
+	for _, s := range f.h.Sessions { // a log on paper tells up to its last day
+		if s.Body.By != "" && s.Body.Episode == f.id && s.Body.Due <= f.today {
+			out = max(out, s.Body.Due)
+		}
 	}
 	if len(f.in.Phones) > 0 {
 		return out

@@ -264,6 +264,12 @@ func (v *visit) enrolTeam(form enrolForm) (team []rom.StaffID, problem string, e
 			team = append(team, s.ID)
 		}
 	}
+	// What the owner leaves goes to the deputy, who has to see it.
+	if id := v.clinic.Deputy; id != "" && !slices.Contains(team, id) {
+		if s, err := v.desk.Store.Staff(id); err == nil && !s.Disabled && s.Role != ledger.Administrator {
+			team = append(team, id)
+		}
+	}
 	if !surgeon {
 		return nil, "Please choose the surgeon: only a surgeon can confirm the operation and clear phases.", nil
 	}

@@ -43,7 +43,7 @@ func TestEnrol(t *testing.T) {
 	}
 	team, err := p.store.Team(id)
 	p.must(err)
-	if len(team) != 2 { // whoever enrols, and the surgeon
+	if len(team) != 3 { // whoever enrols, the surgeon, and the deputy, who gets what they leave
 		t.Errorf("team %+v", team)
 	}
 	// The sheet: both secrets, how long they are good, the cautions.

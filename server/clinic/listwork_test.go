@@ -230,3 +230,22 @@ func TestMorningSheet(t *testing.T) {
 	}
 	p.as(fenn).refused(p.as(fenn).get("/clinic/morning"), http.StatusForbidden, "Not possible")
 }
+
+// The clinic sets after how many of its hours a finding goes to the deputy.
+func TestEscalationSetting(t *testing.T) {
+	p := newPractice(t)
+	w := p.as(vega)
+	for _, wrong := range []string{"0", "81", "soon", ""} {
+		form := change(t, w.get("/clinic/settings"), "name", "escalate_hours", wrong)
+		w.refused(w.post("/clinic/settings", form), http.StatusUnprocessableEntity, "is not a number of clinic hours")
+	}
+	w.taken(w.post("/clinic/settings", change(t, w.get("/clinic/settings"), "name", "escalate_hours", "1")))
+	c, err := p.store.Clinic()
+	p.must(err)
+	if escalateHours(c) != 1 {
+		t.Errorf("%d hours", escalateHours(c))
+	}
+	if escalateHours(ledger.Clinic{}) != 4 {
+		t.Error("without a setting it is four hours")
+	}
+}

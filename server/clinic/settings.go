@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
+	"strconv"
 	"time"
 
 	"unsling/engine/rom"
@@ -61,6 +62,10 @@ func (d *Desk) saveSettings(v *visit) error {
 		c.Settings = map[string]string{}
 	}
 	c.Settings["emergency"] = v.form("emergency")
+	late := v.form(escalateKey)
+	if v.r.PostForm.Has(escalateKey) {
+		c.Settings[escalateKey] = late
+	}
 	if v.r.PostForm.Has("second_asked") {
 		c.Settings[settingSecond] = "off"
 		if v.form("second") == "yes" {
@@ -89,6 +94,9 @@ func (d *Desk) saveSettings(v *visit) error {
 		return err
 	}
 	_, noZone := time.LoadLocation(c.Zone)
+	if n, err := strconv.Atoi(late); problem == "" && v.r.PostForm.Has(escalateKey) && (err != nil || n < 1 || n > 80) {
+		problem = fmt.Sprintf("%q is not a number of clinic hours from 1 to 80.", late)
+	}
 	switch {
 	case problem != "":
 	case c.Zone == "" || c.Zone == "Local" || noZone != nil:
