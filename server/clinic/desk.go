@@ -125,6 +125,9 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/again/options":    d.signedIn(d.againOptions),
 		"POST /clinic/again":           d.signedIn(d.again),
 
+		"GET /clinic/outcomes":      d.signedIn(d.outcomesPage),
+		"GET /clinic/outcomes/file": d.signedIn(d.outcomesFile),
+
 		"GET /clinic/{$}":                   d.signedIn(d.watchList),
 		"GET /clinic/patients/{patient}":    d.onPatient(access.ViewPatient, d.patientPage),
 		"POST /clinic/looked":               d.signedIn(d.looked),
