@@ -158,6 +158,10 @@ func moreShots(t testing.TB) []shot {
 	s.a.look()
 	add("now-needs-update", s)
 	s = on(t, 20, 10)
+	s.f.facts.Account.Forgotten = true
+	s.a.look()
+	add("now-forgotten", s)
+	s = on(t, 20, 10)
 	s.f.facts = Facts{}
 	s.f.about.LastPhone = "+1 555 0100"
 	s.start()
