@@ -115,6 +115,9 @@ func (p *Phone) page() (id string, draw func() app.UI) {
 		if a.gone.left {
 			return "left", p.drawLeft
 		}
+		if a.gone.sure {
+			return "leave-sure", p.drawLeave
+		}
 		return "leave", p.drawLeave
 	}
 	return "now", p.drawNow

@@ -246,7 +246,7 @@ func shots(t testing.TB) []shot {
 	s.f.facts.Sending.Written, s.f.facts.Sending.Unsent = 3, []Waiting{{Kind: "session"}, {Kind: "reading"}, {Kind: "adopted"}}
 	s.a.look()
 	add("settings", at("/settings", s))
-	return out
+	return append(out, guardShots(t)...)
 }
 
 var (

@@ -17,34 +17,34 @@ func (p *Phone) drawLeave() app.UI {
 	if v.Locked {
 		back = PlaceNow
 	}
+	if v.Sure {
+		return app.Div().Class("page").Body(
+			title(a.t(words.LeaveTitle)),
+			app.P().ID("lost").Class(lost).Text(v.Lost),
+			app.P().ID("sure").Class("danger").Text(a.t(words.LeaveSure)),
+			when(v.Failed != "", func() app.UI { return problem(v.Failed) }),
+			when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.LeaveBusy)) }),
+			bar(
+				p.button("keep", "quiet", a.t(words.LeaveNo), func() { a.gone.sure = false }).Disabled(v.Busy),
+				p.button("erase-now", "stop", a.t(words.LeaveYes), a.leaveNow).Disabled(v.Busy),
+			),
+		)
+	}
 	return app.Div().Class("page").Body(
 		title(a.t(words.LeaveTitle)),
 		para("text", v.Why),
 		app.P().ID("lost").Class(lost).Text(v.Lost),
-		when(v.Failed != "", func() app.UI { return problem(v.Failed) }),
-		para("text", a.t(words.LeaveWhat)),
-		para("text", a.t(words.LeaveStays)),
 		when(v.Unsent, func() app.UI {
 			return p.button("send-now", "wide", a.t(words.SetSendNow), a.sendNow).Disabled(a.facts.Sending.Busy)
 		}),
+		para("text", a.t(words.LeaveWhat)),
+		para("text", a.t(words.LeaveStays)),
 		when(v.Why == "" && !v.Locked, func() app.UI { return p.button("export", "wide quiet", a.t(words.SetExport), a.export) }),
 		para("notice", a.set.exported),
 		when(v.Why != "", func() app.UI { return p.callLinks() }),
-		when(v.Sure, func() app.UI { return app.P().ID("sure").Class("danger").Text(a.t(words.LeaveSure)) }),
-		when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.LeaveBusy)) }),
 		bar(
-			when(v.Why == "" && !v.Sure, func() app.UI {
-				return p.button("back", "quiet", a.t(words.Back), func() { a.gone.sure = false; a.goTo(back) })
-			}),
-			when(v.Sure, func() app.UI {
-				return p.button("keep", "quiet", a.t(words.LeaveNo), func() { a.gone.sure = false }).Disabled(v.Busy)
-			}),
-			when(!v.Sure, func() app.UI {
-				return p.button("erase", "stop", a.t(words.LeaveFirst), func() { a.gone.sure = true })
-			}),
-			when(v.Sure, func() app.UI {
-				return p.button("erase-now", "stop", a.t(words.LeaveYes), a.leaveNow).Disabled(v.Busy)
-			}),
+			when(v.Why == "", func() app.UI { return p.button("back", "quiet", a.t(words.Back), func() { a.goTo(back) }) }),
+			p.button("erase", "stop", a.t(words.LeaveFirst), func() { a.gone.sure = true }),
 		),
 	)
 }

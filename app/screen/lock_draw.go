@@ -25,16 +25,16 @@ func (p *Phone) drawLock() app.UI {
 		title(a.t(words.LockTitle)),
 		app.P().ID("lock-is").Class("lead").Text(a.t(is)),
 		problem(l.problem),
-		para("text", a.t(words.LockWhat)),
-		para("text", a.t(words.LockOpen)),
-		para("text", a.t(words.LockTimer)),
-		para("status", a.t(words.LockLimits)),
 		p.button("lock-pin", "wide quiet", a.t(words.LockByPIN), func() { l.choosing, l.problem, l.pin, l.again = true, "", "", "" }),
 		when(l.can, func() app.UI {
 			return p.button("lock-own", "wide quiet", a.t(words.LockByOwn), a.setLockOwn).Disabled(l.busy)
 		}),
 		when(l.kept.Kind != lockNone, func() app.UI { return p.button("lock-off", "wide quiet", a.t(words.LockOff), a.lockOff) }),
 		when(l.kept.Kind != lockNone, func() app.UI { return p.choices("after", a.t(words.LockAfter), minutes...) }),
+		para("text", a.t(words.LockWhat)),
+		para("text", a.t(words.LockOpen)),
+		para("text", a.t(words.LockTimer)),
+		para("status", a.t(words.LockLimits)),
 		bar(p.button("back", "quiet", a.t(words.Back), func() { a.goTo(PlaceSettings) })),
 	)
 }
