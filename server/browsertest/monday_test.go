@@ -34,12 +34,12 @@ func (p *typist) to(expression string) {
 	p.t.Helper()
 	p.thought++
 	for range 200 {
-		p.hit(kb.Tab)
 		var here bool
-		p.Eval("(e => !!e && ("+expression+"))(document.activeElement)", &here)
+		p.Eval("(e => !!e && e !== document.body && ("+expression+"))(document.activeElement)", &here)
 		if here {
 			return
 		}
+		p.hit(kb.Tab)
 	}
 	p.t.Fatalf("200 tabs do not lead to %s\nscreen: %s", expression, short(p.Text("main")))
 }

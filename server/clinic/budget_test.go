@@ -18,7 +18,8 @@ import (
 func (p *practice) crowd(n, own int) {
 	p.t.Helper()
 	p.adopt(rom.CuffRepair)
-	pr := protocol.For(rom.CuffRepair)[0]
+	pr, err := protocol.Adopt(protocol.For(rom.CuffRepair)[0], vega, p.today(), nil)
+	p.must(err)
 	for i := range n {
 		e := rom.Episode{ID: rom.EpisodeID(fmt.Sprint("e", i)), Version: 1, State: rom.Ongoing, Side: rom.Left, Procedures: []rom.Procedure{rom.CuffRepair}, Surgery: p.today().Add(-40 - i%60),
 			ConfirmedBy: vega, ConfirmedOn: p.today().Add(-30), SideBy: marsh, By: vega}
