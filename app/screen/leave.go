@@ -61,7 +61,7 @@ func (a *App) leaveNow() {
 		wiped = a.d.Guard.Wipe()
 	}, func() {
 		s.busy = false
-		s.told = s.told || told == nil
+		s.told = s.told || told == nil && a.facts.Trouble != TroubleKeyLost // without its key it could say nothing
 		if wiped != nil {
 			s.failed = true
 			a.aloud = a.t(words.LeaveFailed)

@@ -284,4 +284,10 @@ func TestKeyLost(t *testing.T) {
 	if s.a.Shown() != PlaceHelp {
 		t.Error("help is closed")
 	}
+	s.a.Arrive("/", "")
+	s.a.gone.sure = true
+	s.a.leaveNow()
+	if v := s.a.viewLeave(); !v.Left || v.Told != s.a.t(words.LeftUntold) {
+		t.Errorf("a phone that cannot sign any more: %+v", v)
+	}
 }

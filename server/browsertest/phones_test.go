@@ -147,6 +147,29 @@ func TestPhoneGuards(t *testing.T) {
 	d.says("may I drive")
 	p.tap("#again")
 	p.says("Join your clinic")
+
+	// The browser removes a part: the key is gone, the records are there.
+	p.up(h.next().Link)
+	p.tap("#join")
+	p.says("Welcome")
+	p.Eval(`new Promise((done, fail) => {
+		const open = indexedDB.open("unsling");
+		open.onsuccess = () => {
+			const tx = open.result.transaction("meta", "readwrite");
+			tx.objectStore("meta").delete("data-key");
+			tx.oncomplete = () => { open.result.close(); done(true); };
+			tx.onerror = () => fail(tx.error);
+		};
+	})`, nil)
+	p.Reload()
+	p.WaitText("#trouble", "This phone removed a part of the app's data.")
+	p.says("Ask for a new code.")
+	p.show("g11-key-lost")
+	p.tap("#erase")
+	p.tap("#erase-now")
+	p.WaitText("#told", "The clinic could not be told.")
+	p.tap("#again")
+	p.says("Join your clinic")
 	w.clean(t)
 }
 
