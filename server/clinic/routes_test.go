@@ -44,6 +44,8 @@ POST /clinic/staff                  M
 GET  /clinic/audit                  M
 GET  /clinic/audit/heads            M
 GET  /clinic/server                 M
+GET  /clinic/outcomes               S T
+GET  /clinic/outcomes/file          S T
 GET  /clinic/emergency              S T
 POST /clinic/emergency              S T
 POST /clinic/looked                 S T A
