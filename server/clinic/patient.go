@@ -77,6 +77,7 @@ type findingView struct {
 	Card     review.Card
 	OwnerNow string
 	DueText  string
+	Reach    string // to whom it has gone, "" while the owner has it
 	CanClose bool
 	Acts     []string
 }
@@ -232,6 +233,12 @@ func (v *visit) findingView(x review.Finding, names map[rom.StaffID]string) find
 		fv.OwnerNow = n
 	}
 	fv.DueText = dueText(x, v.today)
+	if r, late := v.reach(x); r > review.ToOwner {
+		fv.Reach = reachText(r, names[v.clinic.Deputy])
+		if late != "" {
+			fv.DueText += ", overdue " + late
+		}
+	}
 	fv.CanClose = fv.Card.MayClose(review.Role(v.staff.Role))
 	for _, e := range x.Acts {
 		text := fmt.Sprintf("%s: %s, %s", shortDay(e.Body.On, v.today), actName(e.Body.Act), names[e.Body.By])

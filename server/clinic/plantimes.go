@@ -97,7 +97,8 @@ func (p planPage) MeasureRows(at string, ph rom.Phase) []measureRow {
 	var out []measureRow
 	for _, m := range rom.Motions {
 		i := slices.IndexFunc(ph.Measures, func(x rom.MeasureRule) bool { return x.Motion == m })
-		if i < 0 && ph.Limit(m).Class == rom.Locked {
+		distal := m == rom.ElbowFlexion || m == rom.ElbowExtension || m == rom.ForearmRotation // not measured at home
+		if i < 0 && (distal || ph.Limit(m).Class == rom.Locked) {
 			continue
 		}
 		row := measureRow{Motion: m, Week: at + "m." + string(m) + ".week", Trials: at + "m." + string(m) + ".trials", Rule: rom.MeasureRule{Motion: m, Trials: 1}}
