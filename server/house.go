@@ -87,7 +87,7 @@ func open(s settings) (*house, error) {
 		mux.Handle(at, interfaces)
 	}
 	mux.Handle("/", h.site)
-	h.handler = onlyHost(s.public, mux)
+	h.handler = guarded(s.public, onlyHost(s.public, mux))
 	return h, nil
 }
 

@@ -97,6 +97,7 @@ func (a *assault) client(from string) *http.Client {
 type ask struct {
 	method, path string
 	from         string // address it comes from; 127.0.0.1 if not given
+	host         string // that it claims to ask; the right one if not given
 	kind         string // content type
 	head         map[string]string
 	body         []byte
@@ -134,6 +135,9 @@ func (a *assault) try(q ask) (answer, error) {
 	}
 	if q.kind != "" {
 		req.Header.Set("Content-Type", q.kind)
+	}
+	if q.host != "" {
+		req.Host = q.host
 	}
 	for k, v := range q.head {
 		req.Header.Set(k, v)

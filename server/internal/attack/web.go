@@ -100,6 +100,7 @@ func headers(a *assault) (string, error) {
 		{method: "GET", path: "/clinic/nowhere"}, {method: "PUT", path: "/clinic/"}, {method: "POST", path: "/clinic/settings"}, {method: "GET", path: "/clinic/patients/x"},
 		{method: "GET", path: "/v1/hello"}, {method: "GET", path: "/v1/none"}, {method: "PUT", path: "/v1/exchange"}, {method: "POST", path: "/v1/exchange"}, {method: "GET", path: "/healthz"},
 		{method: "GET", path: "/readyz"}, {method: "GET", path: "/.well-known/jwks.json"}, {method: "GET", path: "/.well-known/none"}, {method: "GET", path: "/fhir/metadata"},
+		{method: "GET", path: "/clinic"}, {method: "GET", path: "//clinic//x"}, {method: "GET", path: "/clinic/", host: "evil.example"}, {method: "POST", path: "/v1/enrol", host: "evil.example"},
 	} {
 		for _, cookie := range []string{"", s.cookie} {
 			n++
