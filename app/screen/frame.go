@@ -27,22 +27,33 @@ func (p *Phone) frame() app.UI {
 			}),
 		),
 		app.Main().ID("main").Class("main").Body(
-			when(a.notice != "" && (a.urgent || !a.lock.locked), func() app.UI {
-				class := "notice"
-				if a.urgent {
-					class = "notice alert"
-				}
-				return app.P().ID("notice").Class(class).Attr("role", role).Text(a.notice)
-			}),
-			when(a.troubleLine() != "", func() app.UI {
-				return app.P().ID("trouble").Class("notice alert").Text(a.troubleLine())
-			}),
-			when(a.facts.Account.Forgotten && a.Shown() == PlaceNow, func() app.UI {
-				return p.button("join-again", "plain", a.t(words.JoinAgain), func() { a.goTo(PlaceEnrol) })
-			}),
+			p.notices(role),
 			&page{ID: id, Draw: draw},
 		),
 		app.Div().ID("live").Class("unseen").Attr("role", "status").Aria("live", "polite").Text(a.aloud),
+	)
+}
+
+// notices stand above the page in a box of their own that is always there: the
+// library tells the children of an element apart by their place, and a notice
+// beside the page would mount it anew, with an empty field where somebody
+// writes.
+func (p *Phone) notices(role string) app.UI {
+	a := p.a
+	return app.Div().Class("notices").Body(
+		when(a.notice != "" && (a.urgent || !a.lock.locked), func() app.UI {
+			class := "notice"
+			if a.urgent {
+				class = "notice alert"
+			}
+			return app.P().ID("notice").Class(class).Attr("role", role).Text(a.notice)
+		}),
+		when(a.troubleLine() != "", func() app.UI {
+			return app.P().ID("trouble").Class("notice alert").Text(a.troubleLine())
+		}),
+		when(a.facts.Account.Forgotten && a.Shown() == PlaceNow, func() app.UI {
+			return p.button("join-again", "plain", a.t(words.JoinAgain), func() { a.goTo(PlaceEnrol) })
+		}),
 	)
 }
 
