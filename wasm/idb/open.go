@@ -45,6 +45,30 @@ type conn struct {
 	fresh bool // the database was made by this opening
 	lost  bool
 	stop  []func()
+
+	running map[int]js.Value // transactions that have not ended
+	begun   int              // transactions so far
+}
+
+// track notes a transaction until ended is called.
+func (c *conn) track(tx js.Value) (ended func()) {
+	if c.running == nil {
+		c.running = map[int]js.Value{}
+	}
+	c.begun++
+	id := c.begun
+	c.running[id] = tx
+	return func() { delete(c.running, id) }
+}
+
+// freeze lets go of everything before the browser keeps the page aside, to show it again when somebody goes back. In WebKit a
+// transaction of such a page never ends, and every later write of every other page waits for it. What was under way is tried
+// again on a new connection, when the page comes back.
+func (c *conn) freeze() {
+	for _, tx := range c.running {
+		_, _ = jsrun.Call(tx, "abort") // one that has just ended throws
+	}
+	c.end()
 }
 
 // Open opens the database of that name and makes it if there is none. ErrRefused, ErrBusy or ErrFull say why it cannot.
@@ -166,7 +190,12 @@ func open(ctx context.Context, name string) (*conn, error) {
 	gone := func(js.Value) { c.lost = true }
 	c.stop = append(c.stop,
 		jsrun.Listen(db, "close", gone),
-		jsrun.Listen(db, "versionchange", func(e js.Value) { gone(e); db.Call("close") })) // another window deletes the data
+		jsrun.Listen(db, "versionchange", func(e js.Value) { gone(e); db.Call("close") }), // another window deletes the data
+		jsrun.Listen(js.Global(), "pagehide", func(e js.Value) {
+			if e.Get("persisted").Truthy() {
+				c.freeze()
+			}
+		}))
 	return c, nil
 }
 

@@ -136,13 +136,20 @@ func (c *conn) get(ctx context.Context, s Store, k Key) (js.Value, error) {
 }
 
 func (c *conn) ask(ctx context.Context, s Store, method string, args ...any) (v js.Value, err error) {
-	var req js.Value
+	var tx, req js.Value
 	err = jsrun.Try(func() error {
-		req = c.db.Call("transaction", string(s), "readonly").Call("objectStore", string(s)).Call(method, args...)
+		tx = c.db.Call("transaction", string(s), "readonly")
+		req = tx.Call("objectStore", string(s)).Call(method, args...)
 		return nil
 	})
 	if err != nil {
 		return js.Undefined(), classify(err)
 	}
-	return request(ctx, req, nil)
+	ended := c.track(tx)
+	v, err = request(ctx, req, nil)
+	ended()
+	if errors.Is(err, ErrBusy) {
+		_, _ = jsrun.Call(tx, "abort") // whatever holds it up, it holds nobody up any more
+	}
+	return v, err
 }

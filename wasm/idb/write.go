@@ -136,6 +136,7 @@ func (c *conn) write(ctx context.Context, checks []Check, ops []Op) error {
 		return classify(err)
 	}
 	w := &writing{tx: tx, done: make(chan error, 1)}
+	w.stops = append(w.stops, c.track(tx))
 	w.stops = append(w.stops,
 		jsrun.Listen(tx, "complete", func(js.Value) { w.end(nil) }),
 		jsrun.Listen(tx, "error", func(e js.Value) { w.blame(classify(jsrun.FromValue(e.Get("target").Get("error")))) }),
@@ -151,7 +152,9 @@ func (c *conn) write(ctx context.Context, checks []Check, ops []Op) error {
 	case err := <-w.done:
 		return err
 	case <-ctx.Done():
-		// Whether it comes through is not known; the caller opens anew and looks.
+		// Whether it comes through is not known; the caller opens anew and looks. Aborting it, if it can still be aborted,
+		// keeps it from holding up what comes after it.
+		_, _ = jsrun.Call(tx, "abort")
 		return fmt.Errorf("%w: %w", ErrLost, ctx.Err())
 	}
 }
