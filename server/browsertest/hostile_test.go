@@ -139,7 +139,9 @@ func crawl(t *testing.T, b *Browser, w *watch, h *house, login string) (pages, s
 	defer d.Close()
 	d.Open(h.URL() + "/clinic/sign-in?next=" + url.QueryEscape(`/clinic/?find=`+hostileShort))
 	d.harmless("sign-in")
-	d.signIn(h, login)
+	if !d.tryIn(h, login) {
+		t.Fatalf("%s cannot sign in: %s", login, short(d.Text("body")))
+	}
 	seen := map[string]int{}
 	queue := []string{"/clinic/?find=" + url.QueryEscape(hostileShort), "/clinic/"}
 	for len(queue) > 0 {
