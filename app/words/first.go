@@ -16,8 +16,6 @@ var (
 	SafeStop  = Text{"Stop and call if you feel a pop, sharp pain or a weak arm.", "Pare y llame si nota un chasquido, dolor fuerte o debilidad."}
 	SafeLimit = Text{"Never go past the limit shown. Feeling good does not mean healed.", "Nunca pase del límite. Sentirse bien no significa estar curado."}
 	SafeEmerg = Text{"In an emergency call %s. Do not use the app.", "En una emergencia llame al %s. No use la aplicación."}
-	SafeSend  = Text{"Your exercises, angles, pain and notes go to your clinic.", "Sus ejercicios, ángulos, dolor y notas van a su clínica."}
-	SafePhoto = Text{"Photos stay on this phone.", "Las fotos se quedan en este teléfono."}
 	SafeOk    = Text{"I understand", "Entiendo"}
 
 	SideTitle   = Text{"Which shoulder?", "¿Qué hombro?"}
@@ -70,5 +68,4 @@ var (
 	KeepYes    = Text{"Your phone said yes. It keeps the data.", "El teléfono dijo que sí. Guarda los datos."}
 	KeepNo     = Text{"Your phone made no promise. Open the app often so that all gets sent.", "El teléfono no lo promete. Abra la aplicación a menudo para enviar todo."}
 	KeepUnsure = Text{"Not asked yet.", "Aún sin preguntar."}
-	FirstReady = Text{"Start", "Empezar"}
 )

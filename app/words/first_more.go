@@ -20,9 +20,4 @@ var (
 	WhoSkip  = Text{"Only I use it", "Solo lo uso yo"}
 	WhoBad   = Text{"Please type 1 to 3 letters.", "Escriba de 1 a 3 letras."}
 	WhoIs    = Text{"This app belongs to %s", "Esta aplicación es de %s"}
-
-	InstallShare = Text{"Share", "Compartir"}
-	InstallAdd   = Text{"Add", "Añadir"}
-	InstallMenu  = Text{"Menu", "Menú"}
-	InstallIcon  = Text{"New icon", "Icono nuevo"}
 )

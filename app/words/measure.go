@@ -25,7 +25,6 @@ var (
 
 	PhotoTake   = Text{"Take a photo", "Hacer una foto"}
 	PhotoChoose = Text{"Choose a photo", "Elegir una foto"}
-	PhotoSelf   = Text{"Photo in 10 seconds", "Foto en 10 segundos"}
 	PhotoIn     = Text{"Photo in %d", "Foto en %d"}
 	PhotoShow   = Text{"Whole arm and body in the picture. Phone level.", "Todo el brazo y el cuerpo en la foto. Teléfono recto."}
 	PhotoStays  = Text{"The photo stays on this phone.", "La foto se queda en este teléfono."}

@@ -15,7 +15,6 @@ var (
 	OneLess       = Text{"1 degree less", "1 grado menos"}
 	OneMore       = Text{"1 degree more", "1 grado más"}
 	MarkNextShort = Text{"Next", "Otra"}
-	FineShort     = Text{"Fine", "Fino"}
 
 	ByBack      = Text{"Show the place on a picture of your back", "Muestre el sitio en un dibujo de la espalda"}
 	ByBackSub   = Text{"Feel where your thumb is. Or ask someone to look.", "Sienta dónde está el pulgar. O pida que alguien mire."}
@@ -43,6 +42,5 @@ var (
 	ThisTime      = Text{"this time", "esta vez"}
 	LastWord      = Text{"last time", "última vez"}
 	OneTry        = Text{"Only one try. Measuring loads the arm too.", "Solo un intento. Medir también carga el brazo."}
-	WhereGoes     = Text{"The phone goes here:", "El teléfono va aquí:"}
 	OtherArmWhy   = Text{"The good arm shows where you may get to one day.", "El brazo sano muestra adónde puede llegar un día."}
 )
