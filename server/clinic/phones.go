@@ -22,6 +22,7 @@ type phonesPage struct {
 
 type phoneRow struct {
 	phoneView
+	Number       int // on this page
 	Since, Ended string
 	Sealed       int // records that came after its end and wait
 }
@@ -39,8 +40,8 @@ func (v *visit) phonesShow(status int, ask, problem string) error {
 	if ask == string(ledger.AtDesk) || ask == string(ledger.TakeHome) {
 		p.Ask = ask
 	}
-	for _, a := range v.phoneViews(f) {
-		row := phoneRow{phoneView: a, Since: a.Enrolled.In(v.zone).Format("Mon 2 Jan 2006 15:04")}
+	for i, a := range v.phoneViews(f) {
+		row := phoneRow{phoneView: a, Number: i + 1, Since: a.Enrolled.In(v.zone).Format("Mon 2 Jan 2006 15:04")}
 		if a.State == ledger.Revoked {
 			row.Ended = a.Revoked.In(v.zone).Format("Mon 2 Jan 2006 15:04")
 			lines, err := v.desk.Store.Sealed(a.ID)
