@@ -19,6 +19,8 @@ const (
 	keysEvery   = time.Minute
 	rotateEvery = time.Hour       // is looked at; how old a key gets is a setting
 	verifyFirst = 2 * time.Minute // after the start
+	warmFirst   = 5 * time.Second
+	warmEvery   = 10 * time.Minute // so that midnight is soon past
 	verifyEvery = 24 * time.Hour
 )
 
@@ -88,6 +90,13 @@ func (u *upkeep) run(ctx context.Context) {
 	if u.rotate > 0 {
 		jobs.Go(func() { every(ctx, keysEvery, rotateEvery, u.rotateKeys) })
 	}
+	jobs.Go(func() {
+		every(ctx, warmFirst, warmEvery, func() {
+			if err := u.h.desk.Warm(ctx); err != nil {
+				u.h.log.Error("upkeep failed", "job", "warm", "error", err.Error())
+			}
+		})
+	})
 	if u.backup != nil {
 		jobs.Go(func() { every(ctx, time.Second, backupEvery, func() { u.runBackup(ctx) }) })
 	}

@@ -184,6 +184,8 @@ func TestSettings(t *testing.T) {
 		{"zone", "Mars", `"Mars" is not the name of a time zone.`},
 		{"deputy", "fenn", "The deputy must be a clinician or assistant of this clinic."},
 		{"phone", strings.Repeat("1", 41), "The name or a number is too long."},
+		{"after_hours", "", "can be changed and not taken away"},
+		{"deputy", "", "can be changed and not taken away"},
 	} {
 		form := change(t, w.get("/clinic/settings"), "after_hours", c.field, c.value)
 		a := w.refused(w.post("/clinic/settings", form), http.StatusUnprocessableEntity, c.says)

@@ -176,9 +176,7 @@ func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
 	errs := make([]error, len(panel))
 	var stale []int
 	for i := range panel {
-		had, ok := v.desk.judged.get(panel[i].Patient.ID)
-		if ok && had.seq == panel[i].Facts.Seq && had.held == panel[i].Quarantined && had.phones == phonesPrint(panel[i].Phones) &&
-			(had.ended || had.day == v.today && had.from <= v.minute && v.minute < had.until) {
+		if had, ok := v.fresh(panel[i]); ok {
 			out[i] = had.briefs
 			continue
 		}
@@ -204,6 +202,13 @@ func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
 		}
 	}
 	return out, nil
+}
+
+// fresh returns what is kept of a patient if it still holds.
+func (v *visit) fresh(row ledger.PanelRow) (judgedRow, bool) {
+	had, ok := v.desk.judged.get(row.Patient.ID)
+	return had, ok && had.seq == row.Facts.Seq && had.held == row.Quarantined && had.phones == phonesPrint(row.Phones) &&
+		(had.ended || had.day == v.today && had.from <= v.minute && v.minute < had.until)
 }
 
 func (v *visit) judgeBriefs(row ledger.PanelRow) ([]brief, error) {

@@ -249,3 +249,25 @@ func TestEscalationSetting(t *testing.T) {
 		t.Error("without a setting it is four hours")
 	}
 }
+
+// Judging ahead gives what a list would have judged itself, and a list takes
+// it over until something changes.
+func TestWarm(t *testing.T) {
+	p := newPractice(t)
+	x, ph := pastLimit(t, p)
+	want := p.as(vega).get("/clinic/").page.words()
+	p.desk.judged.forget()
+	p.must(p.desk.Warm(t.Context()))
+	row, ok := p.desk.judged.get(x.id)
+	if !ok || len(row.briefs) != 1 || len(row.briefs[0].Findings) == 0 {
+		t.Fatalf("nothing was judged ahead: %+v", row)
+	}
+	if got := p.as(vega).get("/clinic/").page.words(); got != want {
+		t.Errorf("the list differs:\n%s\n%s", got, want)
+	}
+	ph.write(p.now, wire.KindReading, own(x.episode(), rom.ForwardFlexion, 125))
+	ph.exchange()
+	if got := p.as(vega).get("/clinic/").page.words(); !strings.Contains(got, "125") {
+		t.Error("the list shows what was judged before the record came")
+	}
+}

@@ -109,6 +109,8 @@ func (d *Desk) saveSettings(v *visit) error {
 		problem = "The clinic needs a name."
 	case c.Phone == "":
 		problem = "The clinic needs a number: the phone shows it on every screen."
+	case v.clinic.Monitoring() && !c.Monitoring():
+		problem = "Patients are being watched: hours, a number outside them and a deputy can be changed and not taken away."
 	}
 	if problem != "" {
 		return v.settingsShow(http.StatusUnprocessableEntity, c, hours, problem)
