@@ -125,6 +125,9 @@ func (w *world) verifyBackup() {
 		return
 	}
 	b := s.backups[len(s.backups)-1]
+	if b.epoch != s.now.epoch {
+		return // of an earlier life; the present one begins a series of its own
+	}
 	if s.verified != nil && !b.contains(s.verified) {
 		return // a backup that has less than the one before is an alarm, and does not take its place
 	}
