@@ -12,5 +12,10 @@
 //  4. A connection that the browser has dropped (after sleep, or when site data was cleared) is opened again once, and the
 //     call repeated. A repeated write first looks whether its first try had come through.
 //
+// [Journal] keeps the records in it, and encrypts everything that it writes, under a key that lies beside them and that no
+// program can read out; only author, number and place in the server's log of a row, and the names of small values, stay in
+// clear. What an older program has left in clear is read as it is and taken over by [Journal.EncryptOld]. Records whose key
+// is gone are [ErrKeyLost], and nothing is written beside them.
+//
 // Never call it from a JavaScript callback or on the screen's own goroutine: every call waits for the browser.
 package idb
