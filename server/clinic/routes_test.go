@@ -46,6 +46,8 @@ GET  /clinic/audit/heads            M
 GET  /clinic/server                 M
 GET  /clinic/outcomes               S T
 GET  /clinic/outcomes/file          S T
+GET  /clinic/data                   S T A
+POST /clinic/data/{what}            S T A
 GET  /clinic/emergency              S T
 POST /clinic/emergency              S T
 POST /clinic/looked                 S T A
@@ -83,7 +85,7 @@ func TestEveryRouteForEverybody(t *testing.T) {
 		delete(want, pattern)
 		method, path := addressOf(pattern, x.id)
 		a := (&person{p: p}).request(method, path)
-		signedOut := a.StatusCode == http.StatusSeeOther && strings.HasPrefix(a.Header.Get("Location"), "/clinic/sign-in?next=") || a.StatusCode == http.StatusUnauthorized && strings.Contains(alerts(a), "You were signed out")
+		signedOut := a.StatusCode == http.StatusSeeOther && strings.HasPrefix(a.Header.Get("Location"), "/clinic/sign-in?next=") || a.StatusCode == http.StatusUnauthorized && strings.Contains(alerts(a), "What you ")
 		if signedOut == strings.Contains(may, "N") {
 			t.Errorf("%s signed out: %d %s", pattern, a.StatusCode, alerts(a))
 		}

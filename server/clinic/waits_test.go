@@ -34,11 +34,13 @@ func TestFormsWaitInTheBrowser(t *testing.T) {
 	page := browsertest.Start(t, "").NewPage()
 	signIn := func() {
 		t.Helper()
+		page.Wait("document.readyState === 'complete'")
 		page.Type("input[name=login]", "vega")
 		page.Type("input[name=password]", password)
 		page.Click("button.main")
 	}
 	pass := func(d time.Duration) { // and the person comes back to the page
+		page.Wait("document.readyState === 'complete'")
 		clock.Lock()
 		p.now = p.now.Add(d)
 		clock.Unlock()
@@ -88,6 +90,7 @@ func TestFormsWaitInTheBrowser(t *testing.T) {
 	other := p.as(quill)
 	_, err := chromedp.Call(page.Context(), network.SetCookie, network.SetCookieParams{Name: p.desk.Cookies.Name(), Value: other.cookie, URL: server.URL})
 	p.must(err)
+	page.Wait("document.readyState === 'complete'")
 	page.Eval("document.dispatchEvent(new Event('visibilitychange'))", nil)
 	page.Wait("location.pathname === '/clinic/'")
 	for _, line := range page.Said() {
