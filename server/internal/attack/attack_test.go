@@ -11,6 +11,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -353,5 +354,33 @@ func TestAttackNoticesWeakness(t *testing.T) {
 				t.Errorf("threat %d is broken for another reason: %v", w.threat, err)
 			}
 		})
+	}
+}
+
+// TestThreatsAreThoseOfThePage: every threat of the security page is tried, under its number, and no other.
+func TestThreatsAreThoseOfThePage(t *testing.T) {
+	text, err := os.ReadFile("DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, page, _ := strings.Cut(string(text), "\n### Threats\n")
+	page, _, _ = strings.Cut(page, "\n### ")
+	rows := 0
+	for line := range strings.SplitSeq(page, "\n") {
+		cells := strings.Split(line, "|")
+		n, err := 0, error(nil)
+		if len(cells) > 3 {
+			n, err = strconv.Atoi(strings.TrimSpace(cells[1]))
+		}
+		if n == 0 || err != nil {
+			continue
+		}
+		rows++
+		if list := threats(); rows > len(list) || list[rows-1].n != n || (list[rows-1].not != "") != strings.Contains(cells[3], "does not apply") {
+			t.Errorf("threat %d of the page is not tried under its number, or one of the two says that it does not apply", n)
+		}
+	}
+	if rows != len(threats()) {
+		t.Errorf("the page has %d threats, %d are tried", rows, len(threats()))
 	}
 }
