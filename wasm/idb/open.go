@@ -5,6 +5,7 @@ package idb
 import (
 	"context"
 	"fmt"
+	"maps"
 	"sync"
 	"syscall/js"
 	"time"
@@ -46,18 +47,21 @@ type conn struct {
 	lost  bool
 	stop  []func()
 
-	running map[int]js.Value // transactions that have not ended
-	begun   int              // transactions so far
+	running map[int]func() // ends a transaction that has not ended
+	begun   int            // transactions so far
 }
 
-// track notes a transaction until ended is called.
-func (c *conn) track(tx js.Value) (ended func()) {
+// track notes how to end a transaction, until ended is called.
+func (c *conn) track(tx js.Value, lost func()) (ended func()) {
 	if c.running == nil {
-		c.running = map[int]js.Value{}
+		c.running = map[int]func(){}
 	}
 	c.begun++
 	id := c.begun
-	c.running[id] = tx
+	c.running[id] = func() {
+		_, _ = jsrun.Call(tx, "abort") // one that has just ended throws
+		lost()                         // WebKit does not tell of an abort before the transaction had begun
+	}
 	return func() { delete(c.running, id) }
 }
 
@@ -65,8 +69,9 @@ func (c *conn) track(tx js.Value) (ended func()) {
 // transaction of such a page never ends, and every later write of every other page waits for it. What was under way is tried
 // again on a new connection, when the page comes back.
 func (c *conn) freeze() {
-	for _, tx := range c.running {
-		_, _ = jsrun.Call(tx, "abort") // one that has just ended throws
+	c.lost = true
+	for _, end := range maps.Clone(c.running) {
+		end()
 	}
 	c.end()
 }

@@ -145,7 +145,9 @@ func (c *conn) ask(ctx context.Context, s Store, method string, args ...any) (v 
 	if err != nil {
 		return js.Undefined(), classify(err)
 	}
-	ended := c.track(tx)
+	ctx, lost := context.WithCancel(ctx)
+	defer lost()
+	ended := c.track(tx, lost)
 	v, err = request(ctx, req, nil)
 	ended()
 	if errors.Is(err, ErrBusy) {

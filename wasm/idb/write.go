@@ -136,7 +136,10 @@ func (c *conn) write(ctx context.Context, checks []Check, ops []Op) error {
 		return classify(err)
 	}
 	w := &writing{tx: tx, done: make(chan error, 1)}
-	w.stops = append(w.stops, c.track(tx))
+	w.stops = append(w.stops, c.track(tx, func() {
+		w.blame(fmt.Errorf("%w: the page was kept aside", ErrLost))
+		w.end(w.why)
+	}))
 	w.stops = append(w.stops,
 		jsrun.Listen(tx, "complete", func(js.Value) { w.end(nil) }),
 		jsrun.Listen(tx, "error", func(e js.Value) { w.blame(classify(jsrun.FromValue(e.Get("target").Get("error")))) }),
