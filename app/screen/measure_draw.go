@@ -103,6 +103,9 @@ func (p *Phone) drawSetUp() app.UI {
 		video,
 		svg(v.Figure, "figure"),
 		items("plain", v.Lines), items("watch", v.Watch),
+		when(v.Stand != "", func() app.UI {
+			return app.Section().Class("block").Body(app.H2().Text(a.t(words.HelperTitle)), svg(v.Stand, "figure"), items("plain", v.StandLines))
+		}),
 	}
 	switch {
 	case v.Photo:

@@ -27,6 +27,8 @@ func (s *measureState) pictured() bool {
 type setUpView struct {
 	Title, Danger string
 	Figure        string
+	Stand         string // where a helper stands, for a picture from the side
+	StandLines    []string
 	Lines         []string
 	Watch         []string
 	Photo, Tilt   bool
@@ -55,6 +57,10 @@ func (a *App) viewSetUp() setUpView {
 	if v.Photo {
 		v.Lines = append(v.Lines, words.SetUp(a.lang(), "view."+string(s.way.View)), a.t(words.PhotoShow))
 		v.Level = a.viewLevel()
+		if s.way.View == gonio.FromSide {
+			v.Stand = figure.DailyLife(figure.HelperStand, s.side, figure.Words{Title: a.t(words.StandTitle)})
+			v.StandLines = a.texts(words.Stand1, words.Stand2)
+		}
 	}
 	if v.Tilt {
 		v.Figure = figure.Strapped(s.motion, s.way.Position, a.tiltSpot(), s.side, a.setUpMarks(), w)

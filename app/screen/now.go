@@ -150,6 +150,9 @@ func (a *App) running(v *nowView) {
 		v.Tasks = append(v.Tasks, task{ID: "measure-" + string(m.Motion), Text: a.f(text, words.Motion(a.lang(), m.Motion)), Motion: m.Motion})
 	}
 	v.MayI = a.mayIList()
+	if a.earlyDays() {
+		v.Tasks = append(v.Tasks, task{ID: "to-days", Text: a.t(words.DaysTitle), Sub: a.t(words.DaysSub), Go: func() { a.goTo(PlaceDays) }})
+	}
 	if a.asksMorning() {
 		v.Tasks = append([]task{{ID: "morning", Text: a.t(words.MorningRow), Sub: a.t(words.MorningSub), Go: a.openMorning}}, v.Tasks...)
 	}

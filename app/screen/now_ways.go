@@ -18,7 +18,7 @@ func (a *App) ways(urgent bool) []task {
 	}
 	var none words.Text
 	var out []task
-	if a.firstDays() && d.State != schedule.BeforeOp {
+	if a.firstDays() && d.State != schedule.BeforeOp && !a.earlyDays() {
 		out = append(out, to("to-days", words.DaysTitle, words.DaysSub, PlaceDays))
 	}
 	if !urgent && d.InPhase {
@@ -39,4 +39,10 @@ func (a *App) ways(urgent bool) []task {
 		}
 	}
 	return append(out, to("to-settings", words.Settings, none, PlaceSettings))
+}
+
+// earlyDays reports whether the page of the first days stands high on the first
+// screen: the two weeks in which most of it is asked.
+func (a *App) earlyDays() bool {
+	return a.day.State == schedule.Running && a.day.Dated && a.day.Number <= 14 && a.firstDays()
 }
