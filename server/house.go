@@ -17,6 +17,7 @@ import (
 	"unsling/server/access"
 	"unsling/server/api"
 	"unsling/server/clinic"
+	"unsling/server/fhirapi"
 	"unsling/server/ledger"
 	"unsling/server/ledger/badgerstore"
 	"unsling/server/web"
@@ -86,6 +87,8 @@ func open(s settings) (*house, error) {
 	for _, at := range []string{"/v1/", "/healthz", "/readyz", "/.well-known/"} {
 		mux.Handle(at, interfaces)
 	}
+	door := &fhirapi.Door{Store: h.store, Tokens: h.tokens, Public: s.public, History: history, Now: s.now, Log: s.log}
+	mux.Handle("/fhir/", door.Handler())
 	mux.Handle("/", h.site)
 	h.handler = guarded(s.public, onlyHost(s.public, mux))
 	return h, nil
