@@ -47,7 +47,11 @@ type Page struct {
 	driver
 	end   func(kill bool)
 	trace func() string // what the engine itself has printed
+	last  time.Time     // of the last press
 }
+
+// calm is how long a person needs from one press to the next; two in less may be taken for a double tap.
+const calm = 400 * time.Millisecond
 
 // Close closes the engine as a person would.
 func (p *Page) Close() { p.end(false) }
@@ -211,7 +215,10 @@ func (p *Page) TapAt(x, y float64) {
 	p.t.Helper()
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
 	defer cancel()
-	if err := p.tap(ctx, x, y); err != nil {
+	time.Sleep(time.Until(p.last.Add(calm)))
+	err := p.tap(ctx, x, y)
+	p.last = time.Now()
+	if err != nil {
 		p.t.Fatalf("tap at %.0f, %.0f: %v", x, y, err)
 	}
 }
