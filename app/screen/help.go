@@ -80,6 +80,9 @@ func (a *App) viewHelp() helpView {
 		v.Nobody = a.t(words.Revoked)
 	case a.day.State == schedule.Ended:
 		v.Nobody = a.t(words.EndedDo)
+		if t := a.day.Episode.Transfer; t != nil {
+			v.Nobody = a.f(words.MovedDo, t.Clinic, t.Phone) + " " + a.t(words.MovedNobody)
+		}
 	}
 	if s.sign != "" {
 		v.Sign = a.signView(s.sign)

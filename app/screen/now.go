@@ -96,6 +96,9 @@ func (a *App) viewNow() nowView {
 		}
 	case schedule.Ended:
 		v.Title, v.Text, v.Calls = a.t(words.EndedTitle), a.texts(words.EndedDo), true
+		if t := d.Episode.Transfer; t != nil {
+			v.Title, v.Text = a.t(words.MovedTitle), []string{a.f(words.MovedDo, t.Clinic, t.Phone), a.t(words.MovedNobody)}
+		}
 	default:
 		v.Title, v.Calls = a.t(words.CannotTell), true
 		if a.facts.NeedsUpdate {

@@ -63,6 +63,31 @@ type Episode struct {
 	Ended    Date    `json:"ended,omitempty"`
 	Reason   string  `json:"reason,omitempty"`
 	By       StaffID `json:"by"`
+	// Correction is a change of side or date that one person has asked for
+	// and no second person has answered yet; nil for none.
+	Correction *Correction `json:"correction,omitempty"`
+	// Transfer is where the care goes on after the episode has ended here;
+	// nil when it does not.
+	Transfer *Transfer `json:"transfer,omitempty"`
+}
+
+// Correction is a change of side or date of surgery that waits for a second
+// person. The plan is stopped meanwhile.
+type Correction struct {
+	Side    Side    `json:"side"`
+	Surgery Date    `json:"surgery"`
+	Reason  string  `json:"reason"`
+	By      StaffID `json:"by"`
+	On      Date    `json:"on"`
+	// Rev is the plan revision that stopped the plan for this; 0 when there
+	// was nothing to stop.
+	Rev int `json:"rev,omitempty"`
+}
+
+// Transfer names the clinic that goes on with the care.
+type Transfer struct {
+	Clinic string `json:"clinic"`
+	Phone  string `json:"phone"`
 }
 
 // Usable reports whether the other arm may serve as reference for m.
@@ -97,6 +122,17 @@ func (e Episode) Validate() error {
 		if !m.Valid() {
 			return invalid("other_arm", "holds an unknown motion")
 		}
+	}
+	if c := e.Correction; c != nil {
+		switch {
+		case !c.Side.Valid():
+			return invalid("correction.side", "must be left or right")
+		case c.By == "" || c.Reason == "":
+			return invalid("correction.reason", "and who asked must be named")
+		}
+	}
+	if t := e.Transfer; t != nil && (t.Clinic == "" || t.Phone == "") {
+		return invalid("transfer.phone", "and the clinic must be named: the patient must be able to call")
 	}
 	switch e.State {
 	case Planned, Withdrawn:

@@ -60,11 +60,12 @@ type Desk struct {
 	passkeys   *access.Passkeys
 	secondGate *access.Gate // wrong codes of a second step
 
-	judged judged
-	onces  onces
-	mu     sync.Mutex // guards sheets and shown
-	sheets map[string]sheet
-	shown  map[string]shown // by session
+	judged  judged
+	onces   onces
+	mu      sync.Mutex // guards sheets and shown
+	sheets  map[string]sheet
+	shown   map[string]shown        // by session
+	imports map[string]stagedImport // guarded by mu
 }
 
 // Handler returns the pages. It panics when a page does not parse, which a
@@ -129,6 +130,8 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/outcomes/file": d.signedIn(d.outcomesFile),
 		"GET /clinic/data":          d.signedIn(d.dataPage),
 		"POST /clinic/data/{what}":  d.signedIn(d.dataAct),
+		"GET /clinic/import":        d.signedIn(d.importPage),
+		"POST /clinic/import":       d.signedIn(d.importAct),
 
 		"GET /clinic/{$}":                   d.signedIn(d.watchList),
 		"GET /clinic/patients/{patient}":    d.onPatient(access.ViewPatient, d.patientPage),
@@ -150,6 +153,8 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/phone":         d.onPatient(access.ViewPatient, d.phoneAct),
 		"GET /clinic/patients/{patient}/episode":        d.onPatient(access.ViewPatient, d.episodePage),
 		"POST /clinic/patients/{patient}/episode":       d.onPatient(access.ViewPatient, d.episodeAct),
+		"GET /clinic/patients/{patient}/correction":     d.onPatient(access.ViewPatient, d.correctionPage),
+		"POST /clinic/patients/{patient}/correction":    d.onPatient(access.ViewPatient, d.correctionAct),
 		"GET /clinic/patients/{patient}/plan":           d.onPatient(access.ViewPatient, d.planPage),
 		"POST /clinic/patients/{patient}/plan":          d.onPatient(access.ViewPatient, d.changePlan),
 		"GET /clinic/patients/{patient}/plan/history":   d.onPatient(access.ViewPatient, d.planHistory),

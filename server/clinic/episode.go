@@ -104,9 +104,12 @@ func (d *Desk) episodeAct(v *visit) error {
 	step := v.form("act")
 	steps := map[string]func(*visit, file, care, rom.Episode) ([]ledger.Draft, *ledger.Base, error){
 		"date": bookDate, "postpone": postpone, "confirm": confirmOperation, "side": confirmSide,
-		"other-arm": otherArm, "discharge": discharge, "withdraw": withdraw,
+		"other-arm": otherArm, "discharge": discharge, "withdraw": withdraw, "transfer": transfer,
 	}
 	do, ok := steps[step]
+	if ok && c.Episode.Correction != nil && !slices.Contains([]string{"discharge", "withdraw", "transfer"}, step) {
+		return v.episodeShow(http.StatusUnprocessableEntity, f, c, correctionWaits)
+	}
 	if !ok {
 		return v.episodeShow(http.StatusUnprocessableEntity, f, c, "Please choose what to do with this episode.")
 	}
@@ -128,7 +131,7 @@ func (d *Desk) episodeAct(v *visit) error {
 		}
 		return err
 	}
-	what := map[string]string{"side": "started", "discharge": "ended", "withdraw": "ended"}[step]
+	what := map[string]string{"side": "started", "discharge": "ended", "withdraw": "ended", "transfer": "ended"}[step]
 	if what == "" {
 		what = "episode"
 	}
@@ -189,7 +192,7 @@ func confirmOperation(v *visit, f file, c care, e rom.Episode) ([]ledger.Draft, 
 		return nil, nil, refuse(http.StatusUnprocessableEntity, "An operation can be confirmed from the day on which it was done. Please check the date.")
 	}
 	if rom.Side(v.form("side")) != e.Side {
-		return nil, nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("The episode was booked for the %s shoulder. Choose the side from the operation note; if it differs, withdraw this episode and enrol the right side.", e.Side))
+		return nil, nil, refuse(http.StatusUnprocessableEntity, fmt.Sprintf("The episode was booked for the %s shoulder. Choose the side from the operation note; if it differs, ask for a correction below: a second person confirms it.", e.Side))
 	}
 	var done []rom.Procedure
 	for _, s := range v.r.PostForm["procedures"] {
@@ -309,6 +312,6 @@ func end(v *visit, c care, e rom.Episode, state rom.EpisodeState) ([]ledger.Draf
 	if e.Reason == "" {
 		return nil, nil, refuse(http.StatusUnprocessableEntity, "Please say in a few words why.")
 	}
-	e.State, e.Ended = state, v.today
+	e.State, e.Ended, e.Correction = state, v.today, nil
 	return one(v, e)
 }

@@ -39,7 +39,11 @@ func secured(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), accelerometer=(), gyroscope=()")
 		h.Set("Cache-Control", "no-store")
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		most := int64(maxBody)
+		if r.URL.Path == importPath {
+			most = importBody
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
 		next.ServeHTTP(w, r)
 	})
 }
@@ -135,25 +139,29 @@ func (v *visit) back(to, what string) error {
 
 // done is what a page says after an act, by the key in the address.
 var done = map[string]string{
-	"setup":     "You are signed in. This clinic asks for a second proof beside the password: please add a passkey or an authenticator app now. Patients open after that.",
-	"account":   "Saved.",
-	"passkey":   "The passkey is added.",
-	"joined":    "Welcome. Your sign-in is set up. Add a second passkey or print recovery codes, so that a lost device does not keep you out.",
-	"confirmed": "Confirmed. The person can use the code now.",
-	"staff":     "Saved.",
-	"glass":     "The emergency access has ended.",
-	"broken":    "Emergency access is open for one hour. The care team is told.",
-	"inteam":    "You are in this patient's care team: no emergency access was needed.",
-	"disabled":  "This person can no longer sign in, and every session has ended. The patients and findings have gone to the person you chose.",
-	"others":    "You are signed in. What was written here before belongs to somebody else and was not given to you.",
-	"enrolled":  "Enrolled. The sheet below is shown once; print it or let the patient scan it now.",
-	"invited":   "New invitation made. It is shown once.",
-	"episode":   "Saved. The phone learns of it at its next contact.",
-	"plan":      "The new revision is saved. Below you see when it is on the phone.",
-	"cleared":   "Cleared. The phone opens the phase on its day, from its next contact.",
-	"withdrawn": "The clearance is withdrawn. The phone closes the phase at its next contact.",
-	"again":     "Kept open.",
-	"started":   "The side is confirmed and the programme has started.",
+	"setup":              "You are signed in. This clinic asks for a second proof beside the password: please add a passkey or an authenticator app now. Patients open after that.",
+	"account":            "Saved.",
+	"passkey":            "The passkey is added.",
+	"joined":             "Welcome. Your sign-in is set up. Add a second passkey or print recovery codes, so that a lost device does not keep you out.",
+	"confirmed":          "Confirmed. The person can use the code now.",
+	"staff":              "Saved.",
+	"glass":              "The emergency access has ended.",
+	"broken":             "Emergency access is open for one hour. The care team is told.",
+	"inteam":             "You are in this patient's care team: no emergency access was needed.",
+	"disabled":           "This person can no longer sign in, and every session has ended. The patients and findings have gone to the person you chose.",
+	"others":             "You are signed in. What was written here before belongs to somebody else and was not given to you.",
+	"enrolled":           "Enrolled. The sheet below is shown once; print it or let the patient scan it now.",
+	"invited":            "New invitation made. It is shown once.",
+	"episode":            "Saved. The phone learns of it at its next contact.",
+	"plan":               "The new revision is saved. Below you see when it is on the phone.",
+	"cleared":            "Cleared. The phone opens the phase on its day, from its next contact.",
+	"withdrawn":          "The clearance is withdrawn. The phone closes the phase at its next contact.",
+	"again":              "Kept open.",
+	"started":            "The side is confirmed and the programme has started.",
+	"correction-ask":     "Asked. The plan is stopped. A second person confirms or turns it down. Call the patient.",
+	"correction-confirm": "Corrected. The phone learns of it at its next contact.",
+	"correction-refuse":  "Turned down. Side and date stay; the plan stays stopped until a surgeon lets it go on.",
+
 	"ended":     "The episode has ended. The phone says so at its next contact.",
 	"finding":   "Noted.",
 	"corrected": "Corrected. What stood before stays readable.",

@@ -239,6 +239,8 @@ func (v *visit) revision(f file, c care, next rom.Plan) (rom.Plan, error) {
 	switch {
 	case c.Episode.State.Ended():
 		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "The episode has ended. Its plan is not changed any more.")
+	case c.Episode.Correction != nil && next.State != rom.Stopped:
+		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, correctionWaits)
 	case len(c.Plan.Diff(next)) == 0 && !answers:
 		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "Nothing is different from the present plan.")
 	case next.Reason == "":

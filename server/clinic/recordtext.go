@@ -22,7 +22,14 @@ func recordText(body any) (text string, by rom.StaffID) {
 	say := fmt.Sprintf
 	switch b := body.(type) {
 	case rom.Episode:
-		return say("Episode, version %d: %s, %s shoulder", b.Version, name(stateNames, b.State), b.Side), b.By
+		s := say("Episode, version %d: %s, %s shoulder", b.Version, name(stateNames, b.State), b.Side)
+		if b.Correction != nil {
+			s += "; correction asked: " + correctionText(b, *b.Correction)
+		}
+		if b.Transfer != nil {
+			s += "; care goes on at " + b.Transfer.Clinic
+		}
+		return s, b.By
 	case rom.Plan:
 		return say("Plan revision %d: %s", b.Rev, b.Reason), b.By
 	case rom.Clearance:
