@@ -80,19 +80,25 @@ func (p *Passkeys) challenge(use, bound string, options any, data *webauthn.Sess
 	return Challenge{Options: text, State: state}, err
 }
 
-// take opens a state once.
-func (p *Passkeys) take(use, bound, state string, now time.Time) (webauthn.SessionData, error) {
+// open opens a state.
+func (p *Passkeys) open(use, bound, state string, now time.Time) (ceremony, error) {
 	var c ceremony
 	if err := p.box.Unpack(use, bound, state, &c); err != nil {
-		return webauthn.SessionData{}, fmt.Errorf("%w: not a challenge of this browser", ErrPasskey)
+		return c, fmt.Errorf("%w: not a challenge of this browser", ErrPasskey)
 	}
 	if age := now.Sub(c.Made); age < 0 || age > CeremonyLife {
-		return webauthn.SessionData{}, fmt.Errorf("%w: the challenge is too old", ErrPasskey)
+		return c, fmt.Errorf("%w: the challenge is too old", ErrPasskey)
 	}
+	return c, nil
+}
+
+// use takes a challenge once. It comes after the signature was verified, so
+// that nobody without a passkey can fill the memory of used ones.
+func (p *Passkeys) use(c ceremony, now time.Time) error {
 	if !p.once.Use(c.Data.Challenge, now, c.Made.Add(CeremonyLife+time.Second)) {
-		return webauthn.SessionData{}, fmt.Errorf("%w: the challenge was used", ErrPasskey)
+		return fmt.Errorf("%w: the challenge was used", ErrPasskey)
 	}
-	return c.Data, nil
+	return nil
 }
 
 // person is a member of staff as the library wants it. The user handle is the
@@ -140,7 +146,7 @@ func (p *Passkeys) BeginNew(row ledger.Staff, bound string, now time.Time) (Chal
 
 // FinishNew verifies what the browser made and returns the row to keep.
 func (p *Passkeys) FinishNew(row ledger.Staff, bound, state, answer, name string, now time.Time) (ledger.Passkey, error) {
-	data, err := p.take(passkeyNew, bound, state, now)
+	asked, err := p.open(passkeyNew, bound, state, now)
 	if err != nil {
 		return ledger.Passkey{}, err
 	}
@@ -152,9 +158,12 @@ func (p *Passkeys) FinishNew(row ledger.Staff, bound, state, answer, name string
 	if err != nil {
 		return ledger.Passkey{}, fmt.Errorf("%w: unreadable", ErrPasskey)
 	}
-	key, err := p.web.CreateCredential(who, data, parsed)
+	key, err := p.web.CreateCredential(who, asked.Data, parsed)
 	if err != nil {
 		return ledger.Passkey{}, fmt.Errorf("%w: not verified", ErrPasskey)
+	}
+	if err := p.use(asked, now); err != nil {
+		return ledger.Passkey{}, err
 	}
 	record, err := json.Marshal(key)
 	if err != nil {
@@ -178,7 +187,7 @@ func (p *Passkeys) BeginSignIn(bound string, now time.Time) (Challenge, error) {
 // was used. A counter that does not rise is only a sign (Clones), because
 // passkeys that are synced between devices do not count.
 func (p *Passkeys) FinishSignIn(bound, state, answer string, now time.Time, find func(id string) (ledger.Staff, error)) (row ledger.Staff, used ledger.Passkey, clone bool, err error) {
-	data, err := p.take(passkeySign, bound, state, now)
+	asked, err := p.open(passkeySign, bound, state, now)
 	if err != nil {
 		return row, used, false, err
 	}
@@ -191,9 +200,12 @@ func (p *Passkeys) FinishSignIn(bound, state, answer string, now time.Time, find
 			return nil, err
 		}
 		return personOf(row)
-	}, data, parsed)
+	}, asked.Data, parsed)
 	if err != nil {
 		return ledger.Staff{}, used, false, fmt.Errorf("%w: not verified", ErrPasskey)
+	}
+	if err := p.use(asked, now); err != nil {
+		return ledger.Staff{}, used, false, err
 	}
 	for _, k := range row.Factors.Passkeys {
 		var have webauthn.Credential

@@ -304,6 +304,20 @@ func TestPasskeyRefused(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+	// A flood of answers that nobody signed fills no memory: the right one is
+	// still taken.
+	p.once = NewOnce(3)
+	for range 10 {
+		c := begin("b")
+		x := *d
+		x.key = other.key
+		if err := finish("b", c.State, x.sign(t, c), noon); err == nil {
+			t.Fatal("taken")
+		}
+	}
+	if c := begin("b"); finish("b", c.State, d.sign(t, c), noon) != nil {
+		t.Error("after a flood the right passkey is refused")
+	}
 	// And the options ask for what is needed.
 	c, _ := p.BeginNew(*vega, "s", noon)
 	var o struct {

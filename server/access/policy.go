@@ -145,6 +145,10 @@ func NewGlass(actor Actor, p rom.PatientID, reason string) (ledger.Glass, Refusa
 // ReasonNeeded is the refusal of emergency access without a proper reason.
 const ReasonNeeded Refusal = "say in a sentence why you need this patient's data now"
 
+// BareScopes are those of a session without the second factor that the clinic
+// asks for: nothing at the FHIR door.
+var BareScopes = mustScopes("__account.set")
+
 // ScopesFor returns the scopes of a role's session, in SMART v2 syntax. They
 // speak for the FHIR door; Decide still has the last word. Nobody may delete:
 // a correction is a new record.

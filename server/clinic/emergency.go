@@ -119,9 +119,18 @@ func (v *visit) identify(number, name, born string) (rom.PatientID, error) {
 	return found, nil
 }
 
-// alarms tell whoever opens the patient, and the team on its list, of
-// emergency access: who, when and why.
+// alarms tell what waits for a second person, and whoever opens the patient,
+// and the team on its list, of emergency access: who, when and why.
 func (v *visit) alarms(here string) []string {
+	if here == "staff" || here == "list" || here == "settings" {
+		if rows, err := v.resets(); err == nil && len(rows) > 0 {
+			return append(v.glassAlarms(here), fmt.Sprintf("%s asks for a new start of the sign-in of %s. Speak with %s, then confirm it under “Account”.", rows[0].By, rows[0].Staff.Name, rows[0].Staff.Name))
+		}
+	}
+	return v.glassAlarms(here)
+}
+
+func (v *visit) glassAlarms(here string) []string {
 	var all []ledger.Glass
 	var err error
 	since := alarmOnPatient

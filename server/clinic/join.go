@@ -42,14 +42,15 @@ func (d *Desk) join(w http.ResponseWriter, r *http.Request) {
 		d.public(w, http.StatusBadRequest, "join", "Set up your sign-in", p, "The form could not be read. Please try again.")
 		return
 	}
-	if wait := max(d.Gate.Wait("join", r.RemoteAddr, now), d.Gate.Flooded(now)); wait > 0 {
+	gate := "join " + access.AddressKey(r.RemoteAddr) // 100 bits: nobody elsewhere has to wait
+	if wait := d.secondGate.Wait(gate, r.RemoteAddr, now); wait > 0 {
 		d.public(w, http.StatusTooManyRequests, "join", "Set up your sign-in", p, "Too many wrong tries. Please wait "+waiting(wait)+" and try again.")
 		return
 	}
 	mac := access.StaffCodeMAC(d.Secrets, r.PostForm.Get("code"))
 	who, err := d.invited(mac, now)
 	if err != nil {
-		d.Gate.Wrong("join", r.RemoteAddr, now)
+		d.secondGate.Wrong(gate, r.RemoteAddr, now)
 		d.public(w, http.StatusUnauthorized, "join", "Set up your sign-in", p, wrongJoin)
 		return
 	}

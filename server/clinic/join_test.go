@@ -127,6 +127,12 @@ func TestNewStart(t *testing.T) {
 	if a := v.get("/clinic/account"); !strings.Contains(a.page.words(), "Waits for a second person") {
 		t.Error("the surgeon is not asked")
 	}
+	if a := v.get("/clinic/"); !strings.Contains(alerts(a), "Otto Fenn asks for a new start of the sign-in of Ravi Quill.") {
+		t.Errorf("the surgeon's list does not say so: %s", alerts(a))
+	}
+	if a := m.get("/clinic/"); strings.Contains(alerts(a), "new start") {
+		t.Error("an assistant is asked")
+	}
 	v.taken(v.post("/clinic/account/confirm", confirm))
 	v.refused(v.post("/clinic/account/confirm", confirm), http.StatusConflict, "does not wait for anybody")
 	if a := before.get("/clinic/"); a.StatusCode != 200 {

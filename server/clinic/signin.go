@@ -262,8 +262,12 @@ func (d *Desk) enter(w http.ResponseWriter, r *http.Request, staff ledger.Staff,
 
 // giveCookie hands a session to the browser.
 func (d *Desk) giveCookie(w http.ResponseWriter, staff ledger.Staff, session ledger.Session, now time.Time) error {
+	scopes := access.ScopesFor(staff.Role)
+	if session.Bare {
+		scopes = access.BareScopes
+	}
 	token, err := d.Tokens.IssueStaff(access.StaffToken{
-		Staff: string(staff.ID), Session: session.ID, Started: session.Started, Scopes: access.ScopesFor(staff.Role),
+		Staff: string(staff.ID), Session: session.ID, Started: session.Started, Scopes: scopes,
 	}, d.id(), now)
 	if err == nil {
 		d.Cookies.Set(w, token)
