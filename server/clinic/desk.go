@@ -153,6 +153,8 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/phone":         d.onPatient(access.ViewPatient, d.phoneAct),
 		"GET /clinic/patients/{patient}/episode":        d.onPatient(access.ViewPatient, d.episodePage),
 		"POST /clinic/patients/{patient}/episode":       d.onPatient(access.ViewPatient, d.episodeAct),
+		"GET /clinic/patients/{patient}/another":        d.onPatient(access.PlanEpisode, d.anotherForm),
+		"POST /clinic/patients/{patient}/another":       d.onPatient(access.PlanEpisode, d.another),
 		"GET /clinic/patients/{patient}/correction":     d.onPatient(access.ViewPatient, d.correctionPage),
 		"POST /clinic/patients/{patient}/correction":    d.onPatient(access.ViewPatient, d.correctionAct),
 		"GET /clinic/patients/{patient}/plan":           d.onPatient(access.ViewPatient, d.planPage),

@@ -21,6 +21,17 @@ const maxBody = 256 << 10
 // of content.
 func takeForm(r *http.Request) error {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	if kind == "multipart/form-data" && r.URL.Path == importPath {
+		err := r.ParseMultipartForm(importBody)
+		var tooBig *http.MaxBytesError
+		switch {
+		case errors.As(err, &tooBig):
+			return refuse(http.StatusRequestEntityTooLarge, "The file is larger than 1 MiB. Nothing was changed. Please divide it.")
+		case err != nil:
+			return refuse(http.StatusBadRequest, "The form could not be read. Please go back and send it again.")
+		}
+		return nil
+	}
 	if r.ContentLength != 0 && (err != nil || kind != "application/x-www-form-urlencoded") {
 		return refuse(http.StatusUnsupportedMediaType, "This address takes only the forms of these pages.")
 	}

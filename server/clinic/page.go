@@ -150,6 +150,7 @@ var done = map[string]string{
 	"inteam":             "You are in this patient's care team: no emergency access was needed.",
 	"disabled":           "This person can no longer sign in, and every session has ended. The patients and findings have gone to the person you chose.",
 	"others":             "You are signed in. What was written here before belongs to somebody else and was not given to you.",
+	"imported":           "Brought in. Each has a planned episode: a surgeon confirms the operation before anything starts. Invite the phones from the patients' pages.",
 	"enrolled":           "Enrolled. The sheet below is shown once; print it or let the patient scan it now.",
 	"invited":            "New invitation made. It is shown once.",
 	"episode":            "Saved. The phone learns of it at its next contact.",
@@ -162,6 +163,7 @@ var done = map[string]string{
 	"correction-confirm": "Corrected. The phone learns of it at its next contact.",
 	"correction-refuse":  "Turned down. Side and date stay; the plan stays stopped until a surgeon lets it go on.",
 
+	"another":   "Booked. The phone learns of it at its next contact.",
 	"ended":     "The episode has ended. The phone says so at its next contact.",
 	"finding":   "Noted.",
 	"corrected": "Corrected. What stood before stays readable.",

@@ -48,6 +48,8 @@ GET  /clinic/outcomes               S T
 GET  /clinic/outcomes/file          S T
 GET  /clinic/data                   S T A
 POST /clinic/data/{what}            S T A
+GET  /clinic/import                 S T A
+POST /clinic/import                 S T A
 GET  /clinic/emergency              S T
 POST /clinic/emergency              S T
 POST /clinic/looked                 S T A
