@@ -187,3 +187,9 @@ func TestAuditPage(t *testing.T) {
 		t.Error("the signed head is not shown")
 	}
 }
+
+// mustGlass is an emergency access of the surgeon outside the team.
+func mustGlass(t *testing.T, p *practice, id rom.PatientID) ledger.Glass {
+	t.Helper()
+	return ledger.Glass{Patient: id, Staff: orr, Reason: "Rang on call: cannot feel the hand.", From: p.now, Until: p.now.Add(access.GlassLife)}
+}

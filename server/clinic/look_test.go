@@ -124,6 +124,7 @@ func everyPage(t *testing.T, p *practice) map[string]*answer {
 		"note": w.get(x.base + "/entry/note"), "finding": w.get(x.base + "/finding?episode=" + string(e.ID) + "&key=limit:FF"), "enrol": w.get("/clinic/enrol"),
 		"protocols": w.get("/clinic/protocols"), "protocol": w.get("/clinic/protocols/cuff-repair-small-medium"), "settings": w.get("/clinic/settings"), "sorry": w.get("/clinic/nowhere"),
 		"phones":  w.get(x.base + "/phones"),
+		"account": w.get("/clinic/account"), "app": w.get("/clinic/account/app"), "emergency": w.get("/clinic/emergency"), "access": w.get(x.base + "/access"),
 		"sheet":   w.taken(w.post(x.base+"/invite", url.Values{"kind": {"desk"}, "way": {"beside"}})),
 		"preview": w.post(x.base+"/plan", planForm(t, w, x, "act", "preview", "p.passive.l.FF.ceil", "110")),
 		"planned": w.get(p.planned(t).base + "/episode"),

@@ -14,6 +14,22 @@ import (
 	"unsling/server/browsertest"
 )
 
+// clock lets a server that runs beside the test read the practice's clock, and
+// returns what puts it forward.
+func (p *practice) clock() (forward func(time.Duration)) {
+	var mu sync.Mutex
+	p.desk.Now = func() time.Time {
+		mu.Lock()
+		defer mu.Unlock()
+		return p.now
+	}
+	return func(d time.Duration) {
+		mu.Lock()
+		defer mu.Unlock()
+		p.now = p.now.Add(d)
+	}
+}
+
 // In Chromium, with the practice's clock: a page warns before the session
 // ends and stays when asked; one left alone is locked and hides what it
 // showed; what was being written is back in its form after the same person
@@ -23,12 +39,7 @@ func TestFormsWaitInTheBrowser(t *testing.T) {
 	p := newPractice(t)
 	x := p.running("Ada Rowe")
 	p.desk.Cookies = access.Cookies{Plain: true}
-	var clock sync.Mutex
-	p.desk.Now = func() time.Time {
-		clock.Lock()
-		defer clock.Unlock()
-		return p.now
-	}
+	forward := p.clock()
 	server := httptest.NewServer(p.desk.Handler())
 	defer server.Close()
 	page := browsertest.Start(t, "").NewPage()
@@ -41,9 +52,7 @@ func TestFormsWaitInTheBrowser(t *testing.T) {
 	}
 	pass := func(d time.Duration) { // and the person comes back to the page
 		page.Wait("document.readyState === 'complete'")
-		clock.Lock()
-		p.now = p.now.Add(d)
-		clock.Unlock()
+		forward(d)
 		page.Eval("document.dispatchEvent(new Event('visibilitychange'))", nil)
 	}
 	page.Open(server.URL + "/clinic/sign-in?next=" + x.base + "/entry/note")
