@@ -70,6 +70,9 @@ func (c Outcome) SVG() string {
 		ticks = levelTicks(ys)
 		p.ys = scale{ys.hi, ys.lo, p.y1, p.y0}
 	} else {
+		for ys.hi-ys.lo < 40 { // a small difference must not look like a large one
+			ys.lo, ys.hi = ys.lo-5, ys.hi+5
+		}
 		ticks = ys.round(degreeSteps, 7)
 		p.ys = scale{ys.lo, ys.hi, p.y1, p.y0}
 	}

@@ -20,12 +20,14 @@ const leastShown = 5
 
 // outcomeTime is one time at which groups are compared: week Week, judged from
 // the reading nearest to it within the days around it. Visits slip late
-// rather than early, so the windows reach farther forward (derived).
+// rather than early, so the windows reach farther forward (derived). Published
+// is the day whose published value stands beside it: months 3 and 6 for weeks
+// 12 and 26.
 type outcomeTime struct {
-	Week, From, To int // days after surgery
+	Week, From, To, Published int // days after surgery
 }
 
-var outcomeTimes = []outcomeTime{{2, 7, 21}, {6, 35, 56}, {12, 77, 105}, {26, 168, 210}}
+var outcomeTimes = []outcomeTime{{2, 7, 21, 14}, {6, 35, 56, 42}, {12, 77, 105, 91}, {26, 168, 210, 183}}
 
 // doseSpan is a stretch of days, both included, over which adherence is
 // counted.
@@ -48,7 +50,7 @@ type judging struct {
 // time after day 90, CAPSULITIS of any, BACK2014 of the final visit.
 var judgings = []judging{
 	{trend.Parsons2010, "weeks 6 to 8", 56}, {trend.Chung2013, "month 3", 112}, {trend.Chung2013, "month 6", 204}, {trend.Chung2013, "month 12", 386},
-	{trend.SciRep2022, "month 3", 112}, {trend.Brislin2007, "day 112", 112}, {trend.Capsulitis, "day 112", 112}, {trend.Back2014, "day 386", 386}, {trend.Tauro2006, "before surgery", 0},
+	{trend.SciRep2022, "month 3", 112}, {trend.Brislin2007, "day 112", 112}, {trend.Capsulitis, "day 112", 112}, {trend.Back2014, "day 386", 386}, {trend.Tauro2006, "before surgery, grade 2 or 3", 0},
 }
 
 // outcomeCase is what one episode adds. It names nobody.
@@ -345,6 +347,8 @@ func (r stiffRate) String() string {
 	switch {
 	case r.Hidden:
 		return tooFew
+	case r.Known == 0 && r.Unknown > 0:
+		return "the readings do not say"
 	case r.Known == 0:
 		return "–"
 	}

@@ -115,7 +115,7 @@ func (p *outcomesPage) fill(names []string, groups [][]outcomeCase) {
 		said := false
 		for _, r := range rates {
 			cell := r.String()
-			if !r.Hidden && r.Unknown > 0 {
+			if !r.Hidden && r.Known > 0 && r.Unknown > 0 {
 				cell += fmt.Sprintf(", not known of %s", manyOrFew(r.Unknown))
 			}
 			said = said || r.Hidden || r.Known+r.Unknown > 0
@@ -175,7 +175,7 @@ func outcomePicture(m outcomeMotion, names []string, e rom.Episode) picture {
 	}
 	says := []string{}
 	for _, t := range outcomeTimes {
-		x, ok := publishedAt(e, m.Motion, t.Week)
+		x, ok := publishedAt(e, m.Motion, t)
 		if !ok {
 			continue
 		}
@@ -204,15 +204,15 @@ type publishedValue struct {
 	Source, Says   string
 }
 
-func publishedAt(e rom.Episode, m rom.Motion, week int) (publishedValue, bool) {
-	x := trend.Expect(e, trend.Key{Side: e.Side, Motion: m, Class: rom.Passive}, 7*week)
+func publishedAt(e rom.Episode, m rom.Motion, t outcomeTime) (publishedValue, bool) {
+	x := trend.Expect(e, trend.Key{Side: e.Side, Motion: m, Class: rom.Passive}, t.Published)
 	out := publishedValue{Source: x.Source.String(), ByMean: x.ByMean}
 	switch {
-	case !x.Known, !x.ByMean && (x.High == 0 || x.Day != 7*week):
+	case !x.Known, !x.ByMean && (x.High == 0 || x.Day != 7*t.Week):
 		return out, false // a goal of another week, or one without an upper end
 	case x.ByMean:
 		out.Low, out.Mid, out.High = x.Mean-x.SD, x.Mean, x.Mean+x.SD
-		out.Says = "Published: mean and one standard deviation from month 3, " + out.Source + "; " + x.Note + "."
+		out.Says = "Published: mean and one standard deviation at months 3 and 6, beside weeks 12 and 26, " + out.Source + "; " + x.Note + "."
 	default:
 		out.Low, out.Mid, out.High = x.Low, (x.Low+x.High)/2, x.High
 		out.Says = "Before month 3: staged goals, " + out.Source + "; no measured values are published."
@@ -276,7 +276,7 @@ func outcomesTable(o outcomes) csv.Table {
 					}
 					row := append([]string{string(p), names[g], "motion", string(m.Motion), "week " + strconv.Itoa(outcomeTimes[i].Week), rater}, s.cells()...)
 					row = append(row, "")
-					if x, ok := publishedAt(groups[g][0].episode, m.Motion, outcomeTimes[i].Week); ok {
+					if x, ok := publishedAt(groups[g][0].episode, m.Motion, outcomeTimes[i]); ok {
 						mid := ""
 						if x.ByMean {
 							mid = x.Mid.String()
