@@ -1,7 +1,6 @@
 package clinic
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -78,9 +77,9 @@ func (v *visit) audited(act access.Act, patient rom.PatientID, what string) erro
 
 // exportAll gives out the records of everybody in the person's care as one
 // file. Every patient is decided on by itself; whose data may not be handed
-// out is left out and counted.
+// out is left out and counted. One patient's record is held at a time.
 func (v *visit) exportAll(form string) error {
-	panel, err := v.desk.Store.Panel(v.staff.ID)
+	panel, err := v.desk.Store.Heads(v.staff.ID)
 	if err != nil {
 		return err
 	}
@@ -88,45 +87,78 @@ func (v *visit) exportAll(form string) error {
 	if err != nil {
 		return err
 	}
-	t := newTables()
-	var lines bytes.Buffer
-	out := 0
-	for _, row := range panel {
-		id := row.Patient.ID
-		team, err := v.desk.Store.Team(id)
-		if err != nil {
-			return err
-		}
-		if dec := access.Decide(v.actor, access.ExportPatient, access.Resource{Patient: id, Team: team, RestrictedBy: row.Patient.RestrictedBy()}); !dec.Allowed || row.Patient.Restricted != nil {
-			out++
-			continue
-		}
-		f, err := v.judge(row)
-		if err != nil {
-			return fmt.Errorf("export of all: %w", err)
-		}
-		if form == "csv" {
-			t.add(f, v.today)
-		} else if err := v.ndjson(&lines, f, staff); err != nil {
-			return err
-		}
-		if err := v.audited(access.ExportPatient, id, "with all, "+form); err != nil {
-			return err
-		}
-	}
-	if err := v.audited(access.ExportAll, "", fmt.Sprintf("%s of %d patients, %d left out", form, len(panel)-out, out)); err != nil {
-		return err
-	}
-	name := "records-" + v.at.Format("20060102")
-	if form == "fhir" {
-		v.send(name+".ndjson", "application/fhir+ndjson", lines.Bytes())
-		return nil
-	}
-	files, err := t.files()
+	t, err := newTablesFile()
 	if err != nil {
 		return err
 	}
-	return v.sendZip(name+"-csv.zip", files)
+	name := "records-" + v.at.Format("20060102")
+	begun, given := false, 0
+	for _, row := range panel {
+		f, err := v.mayGiveOut(row, form)
+		if errors.Is(err, errLeftOut) {
+			continue
+		}
+		switch {
+		case err != nil:
+		case form == "csv":
+			err = t.patient(f, v.today)
+		default:
+			if !begun {
+				begun = true
+				v.w.Header().Set("Content-Type", "application/fhir+ndjson")
+				v.w.Header().Set("Content-Disposition", `attachment; filename="`+exportName(name)+`.ndjson"`)
+			}
+			err = v.ndjson(f, staff)
+		}
+		if err != nil && begun {
+			v.desk.Log.Error("export broke off", "done", given, "error", err.Error())
+			panic(http.ErrAbortHandler) // the browser must not take it for the whole file
+		} else if err != nil {
+			return fmt.Errorf("export of all: %w", err)
+		}
+		given++
+	}
+	if err := v.audited(access.ExportAll, "", fmt.Sprintf("%s of %d patients, %d left out", form, given, len(panel)-given)); err != nil && !begun {
+		return err
+	}
+	switch {
+	case form == "csv":
+		data, err := t.bytes()
+		if err != nil {
+			return err
+		}
+		v.send(name+"-csv.zip", "application/zip", data)
+	case !begun:
+		v.send(name+".ndjson", "application/fhir+ndjson", nil)
+	}
+	return nil
+}
+
+// errLeftOut says that somebody's record is not given out with the others.
+var errLeftOut = errors.New("left out")
+
+// mayGiveOut decides on one patient, writes that the record is handed out into
+// the audit log, and reads it.
+func (v *visit) mayGiveOut(row ledger.PanelRow, form string) (file, error) {
+	id := row.Patient.ID
+	team, err := v.desk.Store.Team(id)
+	if err != nil {
+		return file{}, err
+	}
+	dec := access.Decide(v.actor, access.ExportPatient, access.Resource{Patient: id, Team: team, RestrictedBy: row.Patient.RestrictedBy()})
+	if !dec.Allowed || row.Patient.Restricted != nil {
+		return file{}, errLeftOut
+	}
+	if row.Facts, err = v.desk.Store.Facts(id); errors.Is(err, ledger.ErrErased) {
+		return file{}, errLeftOut // since the list was read
+	} else if err != nil {
+		return file{}, err
+	}
+	f, err := v.judge(row)
+	if err != nil {
+		return file{}, err
+	}
+	return f, v.audited(access.ExportPatient, id, "with all, "+form)
 }
 
 // fhirInput is what the FHIR door and the exports write of one patient.
@@ -143,8 +175,8 @@ func (v *visit) fhirInput(f file, staff map[rom.StaffID]string, named bool) fhir
 }
 
 // ndjson writes one patient without name, a resource a line.
-func (v *visit) ndjson(b *bytes.Buffer, f file, staff map[rom.StaffID]string) error {
-	enc := json.NewEncoder(b)
+func (v *visit) ndjson(f file, staff map[rom.StaffID]string) error {
+	enc := json.NewEncoder(v.w)
 	enc.SetEscapeHTML(false)
 	for _, r := range fhir.Write(v.fhirInput(f, staff, false)) {
 		if err := enc.Encode(r); err != nil {
@@ -172,13 +204,19 @@ func (d *Desk) exportAs(v *visit) error {
 	}
 	name := "record-" + string(v.patient.ID) + "-" + v.at.Format("20060102")
 	if form == "csv" {
-		t := newTables()
-		t.add(f, v.today)
-		files, err := t.files()
+		t, err := newTablesFile()
+		if err == nil {
+			err = t.patient(f, v.today)
+		}
 		if err != nil {
 			return err
 		}
-		return v.sendZip(name+"-csv.zip", files)
+		data, err := t.bytes()
+		if err != nil {
+			return err
+		}
+		v.send(name+"-csv.zip", "application/zip", data)
+		return nil
 	}
 	staff, err := v.staffNames()
 	if err != nil {

@@ -2,6 +2,7 @@ package clinic
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"runtime"
 	"slices"
@@ -97,6 +98,11 @@ func (v *visit) casesOf(row ledger.PanelRow) ([]outcomeCase, error) {
 	}
 	f := file{Patient: row.Patient, Phones: row.Phones}
 	var err error
+	if row.Facts, err = v.desk.Store.Facts(row.Patient.ID); errors.Is(err, ledger.ErrErased) {
+		return nil, nil // since the list was read
+	} else if err != nil {
+		return nil, err
+	}
 	if f.History, err = v.desk.History(row.Facts.Data); err != nil {
 		return nil, err
 	}

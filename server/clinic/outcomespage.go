@@ -55,7 +55,7 @@ func (v *visit) outcomes() (outcomes, error) {
 	if o.by != byVersion && o.by != byYear {
 		o.by = byAll
 	}
-	panel, err := v.desk.Store.Panel(v.staff.ID)
+	panel, err := v.desk.Store.Heads(v.staff.ID)
 	if err != nil {
 		return o, err
 	}

@@ -1,6 +1,8 @@
 package clinic
 
 import (
+	"archive/zip"
+	"bytes"
 	"strconv"
 	"strings"
 	"time"
@@ -122,18 +124,73 @@ func (t *tables) all() []csv.Table {
 	return []csv.Table{t.episodes, t.readings, t.sessions, t.findings, t.plans}
 }
 
-// files are the tables, their dictionary and a page that says what is what.
-func (t *tables) files() ([]zipFile, error) {
-	list := t.all()
-	out := []zipFile{{"README.txt", []byte(tablesReadme)}}
-	for _, one := range append(list, csv.Dictionary(list...)) {
-		data, err := one.Bytes()
+// tablesFile is tables under way: the rows of one patient at a time are
+// packed and let go.
+type tablesFile struct {
+	tables
+	files []*growing
+}
+
+func newTablesFile() (*tablesFile, error) {
+	t := &tablesFile{tables: newTables()}
+	readme := newGrowing("README.txt")
+	if _, err := readme.Write([]byte(tablesReadme)); err != nil {
+		return nil, err
+	}
+	for _, one := range t.all() {
+		g := newGrowing(one.Name + ".csv")
+		head := one
+		head.Rows = nil
+		text, err := head.Lines(true)
+		if err == nil {
+			_, err = g.Write(text)
+		}
 		if err != nil {
 			return nil, err
 		}
-		out = append(out, zipFile{one.Name + ".csv", data})
+		t.files = append(t.files, g)
 	}
-	return out, nil
+	dict, err := csv.Dictionary(t.all()...).Bytes()
+	if err != nil {
+		return nil, err
+	}
+	last := newGrowing("dictionary.csv")
+	if _, err := last.Write(dict); err != nil {
+		return nil, err
+	}
+	t.files = append(t.files, last, readme)
+	return t, nil
+}
+
+// patient packs everything of one patient.
+func (t *tablesFile) patient(f file, today rom.Date) error {
+	t.add(f, today)
+	for i, one := range t.all() {
+		text, err := one.Lines(false)
+		if err == nil {
+			_, err = t.files[i].Write(text)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	for _, one := range []*csv.Table{&t.episodes, &t.readings, &t.sessions, &t.findings, &t.plans} {
+		one.Rows = one.Rows[:0]
+	}
+	return nil
+}
+
+// bytes is the archive.
+func (t *tablesFile) bytes() ([]byte, error) {
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	for _, g := range t.files {
+		if err := g.into(z); err != nil {
+			return nil, err
+		}
+	}
+	err := z.Close()
+	return out.Bytes(), err
 }
 
 const tablesReadme = `Records as tables, for a spreadsheet or a statistics program.

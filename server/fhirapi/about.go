@@ -59,7 +59,8 @@ func (d *Door) smart(c *call) error {
 	var scopes []string
 	for _, role := range []ledger.Role{ledger.Surgeon, ledger.Therapist, ledger.Assistant} {
 		for _, s := range access.ReadOnly(access.ScopesFor(role)) {
-			if !slices.Contains(scopes, s.String()) {
+			here := slices.ContainsFunc(table, func(t resource) bool { return t.kind == s.Resource })
+			if here && !slices.Contains(scopes, s.String()) {
 				scopes = append(scopes, s.String())
 			}
 		}

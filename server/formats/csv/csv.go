@@ -40,7 +40,11 @@ type Table struct {
 func (t *Table) Add(cells ...string) { t.Rows = append(t.Rows, cells) }
 
 // Bytes returns the file. A row of the wrong length is an error.
-func (t Table) Bytes() ([]byte, error) {
+func (t Table) Bytes() ([]byte, error) { return t.Lines(true) }
+
+// Lines returns the rows as they stand in the file, after the header row with
+// head: what is too large to be held at once is written part by part.
+func (t Table) Lines(withHead bool) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	w.UseCRLF = true
@@ -48,8 +52,10 @@ func (t Table) Bytes() ([]byte, error) {
 	for i, c := range t.Columns {
 		head[i] = c.Name
 	}
-	if err := w.Write(head); err != nil {
-		return nil, err
+	if withHead {
+		if err := w.Write(head); err != nil {
+			return nil, err
+		}
 	}
 	for i, row := range t.Rows {
 		if len(row) != len(head) {
