@@ -1,5 +1,6 @@
 // Package clinic is the clinic's desk: pages made on the server with
-// html/template, without any program in the browser. It shows who needs
+// html/template; a small script makes keys and charts handier, and no page
+// needs it. It shows who needs
 // somebody today, how one patient is going, and takes the acts of staff.
 //
 // # How a request goes
