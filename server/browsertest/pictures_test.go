@@ -131,8 +131,12 @@ func TestPictures(t *testing.T) {
 	stage := newStage(t)
 	b := Start(t, "")
 	a.phone(t, b, stage, few)
+	before := len(a.list)
 	if !few && (*picturesOnly == "" || strings.Contains(*picturesOnly, "clinic")) {
 		a.clinic(t, b)
+		if n := len(a.list) - before; *picturesOnly == "" && n < 40 {
+			t.Errorf("only %d pictures of the clinic's pages", n)
+		}
 	}
 	a.layOut(t, b)
 	if len(a.list) == 0 {
@@ -244,7 +248,7 @@ func (p *screenPage) tryIn(h *house, login string) (in bool) {
 	p.Open(h.URL() + "/clinic/")
 	p.Type("input[name=login]", login)
 	p.Type("input[name=password]", h.password(login))
-	p.Eval("document.querySelector('form button').click()", nil)
+	p.Eval("[...document.querySelectorAll('button')].find((b) => b.innerText.trim() === 'Sign in').click()", nil)
 	return p.WaitFor("!document.querySelector('input[name=password]') && document.querySelector('h1')", patience/4)
 }
 
