@@ -30,9 +30,9 @@ type Outcome struct {
 	Weeks     []int // of the axis
 	Groups    []OutcomeGroup
 	Published []OutcomePoint
-	// AxisTime names the axis of weeks; Middle, Spread, People and TooFew
-	// are heads and cells of the table. All are fixed words.
-	AxisTime, Middle, Spread, People, TooFew string
+	// AxisTime names the axis of weeks; Group, Middle, Spread, People and
+	// TooFew are heads and cells of the table. All are fixed words.
+	AxisTime, Group, Middle, Spread, People, TooFew string
 }
 
 // SVG returns the chart; groups differ by mark and class, the first four are
@@ -148,7 +148,7 @@ func (c Outcome) says(p OutcomePoint) string {
 
 // Table returns the same facts as rows; the first row is the header.
 func (c Outcome) Table() [][]string {
-	rows := [][]string{{"", c.Words.Week, c.Middle, c.Spread, c.People}}
+	rows := [][]string{{c.Group, c.Words.Week, c.Middle, c.Spread, c.People}}
 	add := func(name string, p OutcomePoint) {
 		row := []string{name, strconv.Itoa(p.Week), c.TooFew, "", ""}
 		if !p.Hidden {

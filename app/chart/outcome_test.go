@@ -12,7 +12,7 @@ import (
 func TestOutcome(t *testing.T) {
 	c := Outcome{
 		Motion: rom.ForwardFlexion, Words: Words{Title: "t", Week: "week", Expected: "published", Empty: "nothing yet"}, Weeks: []int{2, 6, 12, 26},
-		AxisTime: "weeks", Middle: "median", Spread: "quartiles", People: "people", TooFew: "fewer than 5",
+		AxisTime: "weeks", Group: "group", Middle: "median", Spread: "quartiles", People: "people", TooFew: "fewer than 5",
 	}
 	if !strings.Contains(c.SVG(), "nothing yet") {
 		t.Error("without points it does not say so")
@@ -38,7 +38,7 @@ func TestOutcome(t *testing.T) {
 	for _, r := range c.Table() {
 		rows = append(rows, strings.Join(r, "|"))
 	}
-	want := []string{"|week|median|quartiles|people", "version 1|6|103°|91° – 117°|9", "version 1|12|fewer than 5||", "version 2|6|111°|99° – 121°|6", "published|12|139°|115° – 163°|"}
+	want := []string{"group|week|median|quartiles|people", "version 1|6|103°|91° – 117°|9", "version 1|12|fewer than 5||", "version 2|6|111°|99° – 121°|6", "published|12|139°|115° – 163°|"}
 	if strings.Join(rows, "\n") != strings.Join(want, "\n") {
 		t.Errorf("table:\n%s", strings.Join(rows, "\n"))
 	}

@@ -2,7 +2,6 @@ package clinic
 
 import (
 	"fmt"
-	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,7 +27,6 @@ type outcomesPage struct {
 	Stiff      [][]string // rows, the first the header
 	Sources    []string
 	Adherence  [][]string
-	File       string // address of the CSV
 	Restricted int
 }
 
@@ -87,11 +85,6 @@ func (d *Desk) outcomesPage(v *visit) error {
 	for _, x := range list {
 		p.Procedures = append(p.Procedures, oneChoice{string(x), name(procedureNames, x), count[x], x == p.Procedure})
 	}
-	query := url.Values{"by": {string(o.by)}}
-	if o.own {
-		query.Set("rater", "own")
-	}
-	p.File = "/clinic/outcomes/file?" + query.Encode()
 	if p.Procedure != "" {
 		names, groups := outcomeGroups(o.cases, p.Procedure, o.by)
 		p.fill(names, groups)
@@ -160,7 +153,7 @@ func manyOrFew(n int) string {
 func outcomePicture(m outcomeMotion, names []string, e rom.Episode) picture {
 	words := chartWords(name(motionNames, m.Motion) + ", by group")
 	words.Empty, words.Expected = "Fewer than 5 people at every time", "published"
-	pic := chart.Outcome{Motion: m.Motion, Size: chart.Wide, Words: words, AxisTime: "weeks since surgery", Middle: "median", Spread: "quartiles", People: "people", TooFew: tooFew}
+	pic := chart.Outcome{Motion: m.Motion, Size: chart.Wide, Words: words, AxisTime: "weeks since surgery", Group: "group", Middle: "median", Spread: "quartiles", People: "people", TooFew: tooFew}
 	for _, t := range outcomeTimes {
 		pic.Weeks = append(pic.Weeks, t.Week)
 	}
