@@ -290,4 +290,3 @@ func oneLine(s string) string {
 	}
 	return last
 }
-
