@@ -269,6 +269,14 @@ func TestReadingIsAuditedAndEnds(t *testing.T) {
 	if rec, _ := r.get(token, path); rec.Code == http.StatusOK {
 		t.Error("the role's scopes are those of when the token was made")
 	}
+	// A token that says more than the role may.
+	s := ledger.Session{ID: "wide", Staff: "marsh", Started: r.now, Until: r.now.Add(time.Hour)}
+	r.must(r.store.StartSession(s, r.trail()))
+	wide, err := r.door.Tokens.IssueFHIR(access.StaffToken{Staff: "marsh", Session: "wide", Started: r.now, Scopes: access.ScopesFor(ledger.Surgeon)}, "jti-0123456789", r.now)
+	r.must(err)
+	if rec, _ := r.get(wide, path); rec.Code != http.StatusForbidden {
+		t.Errorf("an assistant with a surgeon's scopes: %d", rec.Code)
+	}
 	surgeon := r.token("vega")
 	r.must(r.store.Restrict(ada, ledger.Restriction{By: "quill", Reason: "the patient objects to it"}, r.trail()))
 	if rec, _ := r.get(surgeon, path); rec.Code != http.StatusForbidden {
