@@ -225,6 +225,7 @@ func auditActs() []string {
 var actKinds = [][2]string{
 	{"patient", "the record"}, {"record", "what was written"}, {"phone", "a phone"}, {"team", "the care team"}, {"glass", "emergency access"}, {"session", "sign-in"}, {"staff", "staff"},
 	{"protocol", "protocols"}, {"clinic", "the clinic"}, {"erasure", "erasure"}, {"audit", "the audit log"}, {"backup", "backup"}, {"epoch", "the store"},
+	{"outcomes", "outcomes"}, {"export", "records handed out"}, {"token", "tokens for programs"},
 }
 
 var auditNames = map[string]string{
@@ -235,6 +236,8 @@ var auditNames = map[string]string{
 	"staff.recovery-new": "made recovery codes", "staff.passkey-add": "added a passkey", "staff.passkey-remove": "removed a passkey", "staff.passkey-name": "renamed a passkey",
 	"staff.app-add": "set up the app", "staff.app-remove": "removed the app", "staff.password": "changed the password", "staff.reset-confirm": "confirmed a new start",
 	"clinic.set": "changed the clinic's settings", "protocol.adopt": "adopted a protocol", "audit.head": "signed the head of the audit log",
+	"patient.export": "handed out the record", "patient.read-by-program": "a program read the record", "export.all": "handed out all records in the own care", "token.issue": "made a token for a program",
+	"outcomes.see": "took outcomes as a file", "patient.enrol": "brought patients in from a file",
 }
 
 func auditWords(act string) string {
