@@ -60,12 +60,13 @@ type Desk struct {
 	passkeys   *access.Passkeys
 	secondGate *access.Gate // wrong codes of a second step
 
-	judged  judged
-	onces   onces
-	mu      sync.Mutex // guards sheets and shown
-	sheets  map[string]sheet
-	shown   map[string]shown        // by session
-	imports map[string]stagedImport // guarded by mu
+	judged       judged
+	outcomeCases keptCases
+	onces        onces
+	mu           sync.Mutex // guards sheets and shown
+	sheets       map[string]sheet
+	shown        map[string]shown        // by session
+	imports      map[string]stagedImport // guarded by mu
 }
 
 // Handler returns the pages. It panics when a page does not parse, which a
@@ -133,19 +134,20 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/import":        d.signedIn(d.importPage),
 		"POST /clinic/import":       d.signedIn(d.importAct),
 
-		"GET /clinic/{$}":                   d.signedIn(d.watchList),
-		"GET /clinic/patients/{patient}":    d.onPatient(access.ViewPatient, d.patientPage),
-		"POST /clinic/looked":               d.signedIn(d.looked),
-		"GET /clinic/morning":               d.signedIn(d.morning),
-		"GET /clinic/enrol":                 d.signedIn(d.enrolPage),
-		"POST /clinic/enrol":                d.signedIn(d.enrol),
-		"GET /clinic/protocols":             d.signedIn(d.protocolsPage),
-		"GET /clinic/protocols/own":         d.signedIn(d.ownForm),
-		"POST /clinic/protocols/own":        d.signedIn(d.own),
-		"GET /clinic/protocols/{protocol}":  d.signedIn(d.protocolPage),
-		"POST /clinic/protocols/{protocol}": d.signedIn(d.adoptProtocol),
-		"GET /clinic/settings":              d.signedIn(d.settingsPage),
-		"POST /clinic/settings":             d.signedIn(d.saveSettings),
+		"GET /clinic/{$}":                           d.signedIn(d.watchList),
+		"GET /clinic/patients/{patient}":            d.onPatient(access.ViewPatient, d.patientPage),
+		"POST /clinic/looked":                       d.signedIn(d.looked),
+		"GET /clinic/morning":                       d.signedIn(d.morning),
+		"GET /clinic/enrol":                         d.signedIn(d.enrolPage),
+		"POST /clinic/enrol":                        d.signedIn(d.enrol),
+		"GET /clinic/protocols":                     d.signedIn(d.protocolsPage),
+		"GET /clinic/protocols/own":                 d.signedIn(d.ownForm),
+		"POST /clinic/protocols/own":                d.signedIn(d.own),
+		"GET /clinic/protocols/{protocol}/versions": d.signedIn(d.versionsPage),
+		"GET /clinic/protocols/{protocol}":          d.signedIn(d.protocolPage),
+		"POST /clinic/protocols/{protocol}":         d.signedIn(d.adoptProtocol),
+		"GET /clinic/settings":                      d.signedIn(d.settingsPage),
+		"POST /clinic/settings":                     d.signedIn(d.saveSettings),
 
 		"POST /clinic/patients/{patient}/invite":        d.onPatient(access.InvitePhone, d.invite),
 		"GET /clinic/patients/{patient}/phones":         d.onPatient(access.ViewPatient, d.phonesPage),
@@ -155,6 +157,8 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/patients/{patient}/episode":       d.onPatient(access.ViewPatient, d.episodeAct),
 		"GET /clinic/patients/{patient}/handoff":        d.onPatient(access.ViewPatient, d.handoff),
 		"POST /clinic/patients/{patient}/handoff":       d.onPatient(access.AddReading, d.handedBack),
+		"GET /clinic/patients/{patient}/protocol":       d.onPatient(access.ViewPatient, d.movePlanPage),
+		"POST /clinic/patients/{patient}/protocol":      d.onPatient(access.ViewPatient, d.movePlan),
 		"GET /clinic/patients/{patient}/programme":      d.onPatient(access.ViewPatient, d.programme),
 		"GET /clinic/patients/{patient}/another":        d.onPatient(access.PlanEpisode, d.anotherForm),
 		"POST /clinic/patients/{patient}/another":       d.onPatient(access.PlanEpisode, d.another),

@@ -9,8 +9,10 @@ import (
 	"strings"
 	"testing"
 
+	"unsling/engine/dose"
 	"unsling/engine/rom"
 	"unsling/engine/trend"
+	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
 
@@ -182,4 +184,70 @@ func TestEveryDefinitionIsJudged(t *testing.T) {
 			t.Errorf("%s is judged on no day", d)
 		}
 	}
+}
+
+// Adherence by hand: a patient whose phone told of the three last days of week
+// 4 did half of what was asked on them; the days before are unknown, and
+// neither missed nor counted (five such people, so that it is shown).
+func TestAdherenceCountsKnownDays(t *testing.T) {
+	known := func(percent, days, unknown int) outcomeCase {
+		a := dose.Adherence{Days: days, Unknown: unknown, Percent: percent, OK: days > 0}
+		return outcomeCase{adherence: []dose.Adherence{a, {}, {}}}
+	}
+	group := []outcomeCase{known(50, 3, 25), known(60, 28, 0), known(70, 28, 0), known(80, 28, 0), known(90, 28, 0), known(0, 0, 28)}
+	a := adheredOf([][]outcomeCase{group}, 0)[0]
+	// Days without news: 25 + 28 of 115 + 53.
+	if a.Percent.N != 5 || a.Percent.Mid.Whole() != 70 || a.Percent.Low.Whole() != 60 || a.Percent.High.Whole() != 80 || a.DaysUnknown != 32 {
+		t.Errorf("%+v", a)
+	}
+	if a := adheredOf([][]outcomeCase{group[:4]}, 0)[0]; !a.Percent.Hidden || a.Percent.N != 0 || a.DaysUnknown != 0 {
+		t.Errorf("four people: %+v", a)
+	}
+	if a := adheredOf([][]outcomeCase{group[5:]}, 0)[0]; a.Percent.N != 0 || a.Percent.Hidden {
+		t.Errorf("nobody known: %+v", a)
+	}
+}
+
+// A patient's phone, a plan and a day: what is unknown stays unknown in what
+// the episode adds, and a new record is counted at once.
+func TestOutcomesFollowTheLog(t *testing.T) {
+	p := newPractice(t)
+	x := p.measured("Ada Rowe")
+	v := &visit{desk: p.desk, at: p.now, today: p.today(), clinic: testClinic(), zone: p.now.Location(), staff: mustStaff(p, vega)}
+	panel, err := p.store.Heads(vega)
+	p.must(err)
+	cases, err := v.outcomeCases(panel)
+	p.must(err)
+	if len(cases) != 1 {
+		t.Fatalf("%d cases", len(cases))
+	}
+	// The plan was made and paused today: nothing was asked, so there is no
+	// share of it, good or bad.
+	if a := cases[0].adherence[0]; a.OK || a.Days != 0 || a.Due != 0 {
+		t.Errorf("%+v", a)
+	}
+	if cases[0].own[rom.ForwardFlexion] != nil {
+		t.Error("day 30 belongs to no time")
+	}
+	e := x.episode()
+	rec := &visit{desk: p.desk, at: p.now, clinic: testClinic()}
+	rec.patient.ID, rec.staff.ID = x.id, quill
+	p.must(rec.record(wire.KindReading, rom.Reading{Episode: e.ID, Side: e.Side, Motion: rom.Abduction, Class: rom.Passive, Method: rom.Goniometer, Angle: rom.Deg(70), SE: rom.Deg(4), By: quill, On: e.Surgery.Add(14)}))
+	panel, err = p.store.Heads(vega)
+	p.must(err)
+	cases, err = v.outcomeCases(panel)
+	p.must(err)
+	if got := cases[0].clinic[rom.Abduction]; got == nil || got[0] == nil || *got[0] != rom.Deg(70) {
+		t.Errorf("%v", got)
+	}
+	if c := cases[0].episode; c.ID != "" || c.By != "" || c.ConfirmedBy != "" {
+		t.Errorf("a case names somebody: %+v", c)
+	}
+}
+
+func mustStaff(p *practice, id rom.StaffID) ledger.Staff {
+	p.t.Helper()
+	row, err := p.store.Staff(id)
+	p.must(err)
+	return row
 }
