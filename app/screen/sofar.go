@@ -138,7 +138,7 @@ func (a *App) doseChart() (c chart.Dose, week int, ok bool) {
 	}
 	from := max(a.day.Date.Add(-27), a.day.Episode.Surgery)
 	c = chart.Dose{Size: chart.Narrow, Axis: chart.ByDate, Words: a.chartWords(a.t(words.SoFarDose)), Surgery: a.day.Episode.Surgery, Today: a.day.Date}
-	for _, d := range dose.Days(a.facts.History, a.episode, from, a.day.Date, a.day.Date) {
+	for _, d := range dose.Days(a.facts.History, a.episode, from, a.day.Date, a.known()) {
 		x := chart.DoseDay{Day: d.Date, Sets: d.Done, Due: d.Due, Known: d.Known}
 		for _, t := range d.EndRange {
 			x.Seconds += t.Seconds
@@ -150,6 +150,26 @@ func (a *App) doseChart() (c chart.Dose, week int, ok bool) {
 		ok = ok || d.Done > 0
 	}
 	return c, week, ok
+}
+
+// known says from which day on this programme was on a phone: what was asked
+// before that is no news, nothing left undone.
+func (a *App) known() dose.Told {
+	t := dose.Told{Through: a.day.Date}
+	first := func(d rom.Date) {
+		if !d.IsZero() && (t.From.IsZero() || d < t.From) {
+			t.From = d
+		}
+	}
+	for _, e := range a.facts.History.Installs {
+		first(e.Day())
+	}
+	for _, e := range a.facts.History.Sessions {
+		if e.Body.Episode == a.episode {
+			first(e.Body.Due)
+		}
+	}
+	return t
 }
 
 func (a *App) chartWords(title string) chart.Words {

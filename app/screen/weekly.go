@@ -76,7 +76,7 @@ func (a *App) wentWell() (out []string) {
 	from := a.day.Date.Add(1 - week)
 	done, seconds := 0, 0
 	if a.day.Dated && a.day.Number >= 0 {
-		for _, d := range dose.Days(a.facts.History, a.episode, max(from, a.day.Episode.Surgery), a.day.Date, a.day.Date) {
+		for _, d := range dose.Days(a.facts.History, a.episode, max(from, a.day.Episode.Surgery), a.day.Date, dose.Told{Through: a.day.Date}) {
 			done += d.Done
 			for _, t := range d.EndRange {
 				seconds += t.Seconds

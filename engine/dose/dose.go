@@ -48,16 +48,25 @@ type Time struct {
 	Unknown, Over int
 }
 
-// Days returns the dose of every day from one date to another. knownThrough
-// is the last day of which the phone has told, perhaps in part: today on the
-// phone, the day of the last exchange at the clinic. A range that is empty or
-// longer than twenty years gives none.
-func Days(h rom.History, ep rom.EpisodeID, from, to, knownThrough rom.Date) []Day {
+// Told is the span of days of which anything can be known. Before it nobody
+// wrote anything down, after it nobody has told yet: both are unknown, which is
+// not the same as nothing done.
+type Told struct {
+	From rom.Date // day of the first phone or paper log; zero for every day
+	// Through is the last day of which the phone has told, perhaps in part:
+	// today on the phone, the day of the last exchange at the clinic; zero for
+	// no day.
+	Through rom.Date
+}
+
+// Days returns the dose of every day from one date to another. A range that is
+// empty or longer than twenty years gives none.
+func Days(h rom.History, ep rom.EpisodeID, from, to rom.Date, told Told) []Day {
 	days := schedule.Range(h, ep, from, to, schedule.With{})
 	out := make([]Day, len(days))
 	byDay := sessionsByDay(h, ep)
 	for i := range days {
-		out[i] = count(&days[i], byDay[days[i].Date], knownThrough)
+		out[i] = count(&days[i], byDay[days[i].Date], told)
 	}
 	return out
 }
@@ -72,8 +81,8 @@ func sessionsByDay(h rom.History, ep rom.EpisodeID) map[rom.Date][]*rom.Session 
 	return out
 }
 
-func count(d *schedule.Day, sessions []*rom.Session, knownThrough rom.Date) Day {
-	out := Day{Date: d.Date, Therapy: d.Attended, Known: d.Date <= knownThrough, Partial: d.Date == knownThrough, Extra: d.Extra}
+func count(d *schedule.Day, sessions []*rom.Session, told Told) Day {
+	out := Day{Date: d.Date, Therapy: d.Attended, Known: d.Date >= told.From && d.Date <= told.Through, Partial: d.Date == told.Through, Extra: d.Extra}
 	if d.InPhase {
 		out.Phase = d.Phase.Key
 		out.EndRange = endRange(d.Phase, sessions)

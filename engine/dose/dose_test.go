@@ -79,7 +79,7 @@ func TestEndRangeTime(t *testing.T) {
 	for _, tt := range tests {
 		h := history(tt.stretching)
 		add(&h, 3, 1, tt.items...)
-		d := Days(h, ep, surgery.Add(3), surgery.Add(3), surgery.Add(9))[0]
+		d := Days(h, ep, surgery.Add(3), surgery.Add(3), Told{Through: surgery.Add(9)})[0]
 		var got Time
 		if len(d.EndRange) > 0 {
 			got = d.EndRange[0]
@@ -106,7 +106,7 @@ func TestAdherence(t *testing.T) {
 	full(&h, 5, 1, 2)
 	h.Plans[0].Body.Breaks = []rom.Break{{From: surgery.Add(6), To: surgery.Add(6), Kind: rom.NoSessions}}
 
-	days := Days(h, ep, surgery.Add(1), surgery.Add(10), surgery.Add(8))
+	days := Days(h, ep, surgery.Add(1), surgery.Add(10), Told{Through: surgery.Add(8)})
 	tests := []struct {
 		day                                      int
 		known, partial, asked                    bool
@@ -143,10 +143,15 @@ func TestAdherence(t *testing.T) {
 	if a := Adhere(nil); a.OK {
 		t.Errorf("no days: %+v", a)
 	}
-	if Days(h, ep, surgery.Add(5), surgery.Add(4), surgery) != nil && len(Days(h, ep, surgery.Add(5), surgery.Add(4), surgery)) != 0 {
+	// The phone came on day 4: what was asked before is unknown, as well.
+	late := Days(h, ep, surgery.Add(1), surgery.Add(10), Told{From: surgery.Add(4), Through: surgery.Add(8)})
+	if want := (Adherence{Days: 3, Unknown: 5, Due: 8, Done: 5, Percent: 63, OK: true}); Adhere(late) != want {
+		t.Errorf("from day 4 on: %+v, want %+v", Adhere(late), want)
+	}
+	if Days(h, ep, surgery.Add(5), surgery.Add(4), Told{Through: surgery}) != nil && len(Days(h, ep, surgery.Add(5), surgery.Add(4), Told{Through: surgery})) != 0 {
 		t.Error("an empty range has days")
 	}
-	if len(Days(rom.History{}, ep, surgery, surgery.Add(3), surgery)) != 4 {
+	if len(Days(rom.History{}, ep, surgery, surgery.Add(3), Told{Through: surgery})) != 4 {
 		t.Error("an unknown episode must still give its days, all unasked")
 	}
 }
@@ -161,9 +166,9 @@ func TestExtraNeverRaisesAdherence(t *testing.T) {
 				}
 			}
 		}
-		before := Adhere(Days(h, ep, surgery.Add(1), surgery.Add(5), surgery.Add(9)))
+		before := Adhere(Days(h, ep, surgery.Add(1), surgery.Add(5), Told{Through: surgery.Add(9)}))
 		add(&h, rapid.IntRange(1, 5).Draw(r, "day"), 0, er(holds(rapid.IntRange(1, 5).Draw(r, "more"), nil)))
-		after := Adhere(Days(h, ep, surgery.Add(1), surgery.Add(5), surgery.Add(9)))
+		after := Adhere(Days(h, ep, surgery.Add(1), surgery.Add(5), Told{Through: surgery.Add(9)}))
 		if before != after || before.Percent > 100 {
 			r.Fatalf("%+v became %+v", before, after)
 		}
@@ -188,7 +193,7 @@ func year() rom.History {
 func BenchmarkYear(b *testing.B) {
 	h := year()
 	for b.Loop() {
-		if a := Adhere(Days(h, ep, surgery.Add(1), surgery.Add(365), surgery.Add(400))); a.Percent != 100 {
+		if a := Adhere(Days(h, ep, surgery.Add(1), surgery.Add(365), Told{Through: surgery.Add(400)})); a.Percent != 100 {
 			b.Fatal(a)
 		}
 	}

@@ -57,7 +57,7 @@ func gather(h rom.History, id rom.EpisodeID, today rom.Date, in Inputs) (*facts,
 	}
 	if f.after && f.plan.Rev > 0 {
 		from := max(e.Surgery, today.Add(-doseDays))
-		f.doses = dose.Days(h, id, from, today, min(f.contact, today))
+		f.doses = dose.Days(h, id, from, today, f.told())
 	}
 	return f, true
 }

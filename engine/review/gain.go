@@ -35,7 +35,7 @@ func DoseAgainstGain(h rom.History, ep rom.EpisodeID, m rom.Motion, day rom.Date
 	}
 	path := f.course.Summary(f.course.Passive(m)).Path
 	first := f.e.Surgery.Add(7 * max(f.dayN/7-mostWeeks, 0))
-	days := dose.Days(h, ep, first, day, min(f.contact, day))
+	days := dose.Days(h, ep, first, day, f.told())
 	var out []Week
 	for from := first; from.Add(7) <= day; from = from.Add(7) {
 		w := Week{Number: from.Add(7).Sub(f.e.Surgery) / 7, From: from, To: from.Add(6)}

@@ -101,3 +101,33 @@ func TestComesLate(t *testing.T) {
 		t.Error("six days without a phone are no finding")
 	}
 }
+
+// TestPhoneComesLate: what was asked before the first phone is unknown, not
+// left undone (common practice, no source).
+func TestPhoneComesLate(t *testing.T) {
+	rule := func(since rom.Date) Line {
+		tl := newTale(rom.CuffRepair)
+		tl.in.Phones = []Phone{{Author: "p1", Since: since, Contact: surgery.Add(40)}}
+		for _, l := range Explain(tl.upTo(40), "e1", surgery.Add(40), tl.in) {
+			if l.Rule == "too-little" {
+				return l
+			}
+		}
+		t.Fatal("the rule was not evaluated")
+		return Line{}
+	}
+	if l := rule(surgery.Add(-5)); l.Outcome != Fires {
+		t.Errorf("weeks with a phone and nothing done: %s, %s", l.Outcome, l.Why)
+	}
+	if l := rule(surgery.Add(38)); l.Outcome != CannotSay {
+		t.Errorf("two days after the phone came: %s, %s", l.Outcome, l.Why)
+	}
+	if l := rule(surgery.Add(33)); l.Outcome != Fires {
+		t.Errorf("a week after the phone came: %s, %s", l.Outcome, l.Why)
+	}
+	tl := newTale(rom.CuffRepair)
+	tl.in.Phones = []Phone{{Author: "p0", Since: surgery.Add(10), Contact: surgery.Add(20), Revoked: true}}
+	if got := Told(tl.h, "e1", surgery.Add(40), tl.in); got.From != surgery.Add(10) || got.Through != surgery.Add(20) {
+		t.Errorf("a phone out of service told of %v", got)
+	}
+}

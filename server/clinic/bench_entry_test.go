@@ -108,7 +108,7 @@ func TestPaperLog(t *testing.T) {
 			}
 		}
 	}
-	days := dose.Days(h, x.episode().ID, rom.MakeDate(2026, 3, 3), rom.MakeDate(2026, 3, 6), rom.MakeDate(2026, 3, 6))
+	days := dose.Days(h, x.episode().ID, rom.MakeDate(2026, 3, 3), rom.MakeDate(2026, 3, 6), dose.Told{Through: rom.MakeDate(2026, 3, 6)})
 	if days[0].Done != 2 || days[1].Done != 0 || days[2].Done != 1 {
 		t.Errorf("doses: %+v", days)
 	}

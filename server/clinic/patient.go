@@ -157,7 +157,7 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 	}
 	p.OnPhone = v.onPhone(f, c)
 	p.Attend = attend(c.Day)
-	p.Paper = !paperUntil(f.History, c.Episode.ID).IsZero()
+	p.Paper = paper(f.History, c.Episode.ID)
 	if c.Day.InPhase {
 		p.PainRules = painRules(c.Day.PainCap)
 	}

@@ -6,55 +6,19 @@ import (
 
 	"unsling/engine/dose"
 	"unsling/engine/protocol"
+	"unsling/engine/review"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 )
 
-// told are the days of which the clinic can know anything: from the first
-// phone or paper log on, to the last contact or the last day of a paper log.
-// Before and after that nothing is known, which is not the same as nothing
-// done.
-func told(f file, c care) (from, to rom.Date) {
-	first := func(d rom.Date) {
-		if !d.IsZero() && (from.IsZero() || d < from) {
-			from = d
-		}
-	}
-	for _, p := range f.inputs.Phones {
-		first(p.Since)
-	}
-	for _, e := range f.History.Sessions {
-		if e.Body.Episode == c.Episode.ID {
-			first(e.Body.Due)
-		}
-	}
-	to = f.Contact
-	if last := paperUntil(f.History, c.Episode.ID); last > to {
-		to = last
-	}
-	return from, to
-}
-
-// paperUntil is the last day of a paper log that was written down.
-func paperUntil(h rom.History, ep rom.EpisodeID) (last rom.Date) {
-	for _, e := range h.Sessions {
-		if e.Body.Episode == ep && e.Body.By != "" {
-			last = max(last, e.Body.Due)
-		}
-	}
-	return last
+// paper reports whether a log on paper was ever written down.
+func paper(h rom.History, ep rom.EpisodeID) bool {
+	return slices.ContainsFunc(h.Sessions, func(e rom.Entry[rom.Session]) bool { return e.Body.Episode == ep && e.Body.By != "" })
 }
 
 // doses are the days of an episode with what is known of each.
 func doses(f file, c care, from, to rom.Date) []dose.Day {
-	first, last := told(f, c)
-	out := dose.Days(f.History, c.Episode.ID, from, to, last)
-	for i := range out {
-		if first.IsZero() || out[i].Date < first {
-			out[i].Known = false
-		}
-	}
-	return out
+	return dose.Days(f.History, c.Episode.ID, from, to, review.Told(f.History, c.Episode.ID, to, f.inputs))
 }
 
 // adherence is done against asked over the days that are known in full, and

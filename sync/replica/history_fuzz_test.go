@@ -32,7 +32,7 @@ func asks(t testing.TB, h rom.History, day rom.Date) {
 		review.DoseAgainstGain(h, id, rom.ForwardFlexion, day, in)
 		now := schedule.On(h, id, day, 720, schedule.With{LastContact: day})
 		schedule.Narrow(now, schedule.On(schedule.Past(h, id, day.Add(-7)), id, day, 720, schedule.With{}))
-		dose.Adhere(dose.Days(h, id, day.Add(-35), day, day))
+		dose.Adhere(dose.Days(h, id, day.Add(-35), day, dose.Told{Through: day}))
 		if c, ok := trend.At(h, id, day, trend.Options{}); ok {
 			c.Stiffness()
 			c.Pattern(nil)
