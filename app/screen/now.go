@@ -220,10 +220,8 @@ func (a *App) mayLists() (may, mustNot []string, more bool) {
 		}
 		may = append(may, a.limitLine(x))
 	}
-	if a.day.Phase.HighestClass() < rom.Active {
-		mustNot = append(mustNot, a.t(words.NoOwnMoves))
-	} else if a.day.Phase.HighestClass() < rom.Resisted {
-		mustNot = append(mustNot, a.t(words.NoWeights))
+	if s := words.MustNotBy(a.lang(), a.day.Phase.HighestClass()); s != "" {
+		mustNot = append(mustNot, s)
 	}
 	for _, f := range a.day.Forbidden {
 		if s := words.Forbidden(a.lang(), f); s != "" && f != "active-lifting" {

@@ -143,6 +143,6 @@ func (p *Phone) drawLimits() app.UI {
 			return app.Section().Class("block").Body(app.H2().Text(a.t(words.MeasureLocked)), list(v.Locked))
 		}),
 		para("status", a.t(words.SurgeonRule)),
-		bar(p.button("back", "quiet", a.t(words.Back), func() { a.goTo(PlaceNow) })),
+		bar(p.button("back", "main-button", a.t(words.Back), func() { a.goTo(PlaceNow) })),
 	)
 }

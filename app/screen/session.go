@@ -231,7 +231,7 @@ func (a *App) cue(out session.Output) {
 		if text == "" {
 			continue
 		}
-		if x.Key != session.SayCount { // the number stands there anyway
+		if x.Key != session.SayCount && x.Key != session.SayLeft { // the number stands there anyway, and goes on
 			said = append(said, text)
 		}
 		if !a.prefs.NoVoice {

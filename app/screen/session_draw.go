@@ -117,7 +117,12 @@ func (p *Phone) secondButtons(v sessionView) app.UI {
 		if b.Main || b.Kind == session.Pause {
 			continue
 		}
-		out = append(out, p.button(string(b.Kind), "quiet second", b.Text, func() { p.a.sessionTap(b.Kind) }))
+		one := p.button(string(b.Kind), "quiet second", b.Text, func() { p.a.sessionTap(b.Kind) })
+		if b.Kind == session.PainNow { // never below the edge
+			out = append([]app.UI{one}, out...)
+			continue
+		}
+		out = append(out, one)
 	}
 	return when(len(out) > 0, func() app.UI { return app.Div().Class("seconds").Body(out...) })
 }

@@ -91,6 +91,9 @@ func (a *App) viewSession() sessionView {
 	case st == session.Ready && has(s.view.Buttons, session.PainBefore),
 		has(s.view.Buttons, session.PainNow) && len(s.view.Buttons) > 0 && s.view.Buttons[0] == session.PainNow:
 		v.Kind, v.Question = kindPain, a.t(words.PainNow)
+		if s.view.State == session.Paused { // it was too much a moment ago
+			v.Question = a.t(words.PainRested)
+		}
 		v.CapRule = a.f(words.PainCapRule, s.view.PainCap)
 		v.Options = s.view.Item == 0 && st == session.Ready
 	case st == session.Ready:
@@ -150,7 +153,7 @@ func (a *App) sessionFrame() sessionView {
 	if s.dim && v.Notice == "" {
 		v.Notice = a.t(words.ScreenOff)
 	}
-	if s.running() && s.caption != v.Notice {
+	if s.running() && s.caption != v.Notice && s.caption != v.State+"." {
 		v.Caption = s.caption
 	}
 	v.Figures, v.Replay = a.sessionFigure()

@@ -4,7 +4,7 @@ package words
 var (
 	StepOf = Text{"Step %d of %d", "Paso %d de %d"}
 
-	FirstTitle = Text{"Welcome", "Bienvenido"}
+	FirstTitle = Text{"Welcome", "Le damos la bienvenida"}
 	FirstFrom  = Text{"This app is from %s.", "Esta aplicación es de %s."}
 	FirstDoes  = Text{"It shows what your arm may do each day.", "Muestra lo que su brazo puede hacer cada día."}
 	FirstTimes = Text{"It times your stretches and measures how far you get.", "Mide el tiempo y hasta dónde llega en cada estiramiento."}

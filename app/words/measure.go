@@ -41,7 +41,7 @@ var (
 	MarkOther = Text{"Next mark", "Otra marca"}
 	MarkBad   = Text{"The marks are too close. Put them further apart.", "Las marcas están muy juntas. Sepárelas."}
 	AngleIs   = Text{"Angle: %d degrees", "Ángulo: %d grados"}
-	AngleUse  = Text{"Use this angle", "Usar este ángulo"}
+	AngleUse  = Text{"Use this angle", "Usar ángulo"}
 
 	TiltAllow  = Text{"Allow the sensor when the phone asks.", "Permita el sensor cuando el teléfono pregunte."}
 	TiltStart  = Text{"Start", "Empezar"}
@@ -91,7 +91,7 @@ var landmarks = map[string]Text{
 	"pencil-low":     {"pencil end at the little finger", "punta del lápiz junto al meñique"},
 	"pencil-high":    {"pencil end at the thumb", "punta del lápiz junto al pulgar"},
 	"spine-c7":       {"bump at the base of the neck", "bulto en la base del cuello"},
-	"spine-psis":     {"between the dimples above the buttocks", "entre los hoyuelos sobre las nalgas"},
+	"spine-psis":     {"place between the dimples above the buttocks", "entre los hoyuelos sobre las nalgas"},
 	"thumb-tip":      {"tip of the thumb", "punta del pulgar"},
 }
 
@@ -175,7 +175,7 @@ var (
 	LevelLast      = Text{"Last time: %s, %s", "Última vez: %s, %s"}
 	LevelIs        = Text{"Your thumb reaches the %s.", "Su pulgar llega hasta: %s."}
 	LevelErr       = Text{"Could be one step more or less.", "Puede ser un paso más o menos."}
-	PutMark        = Text{"Mark %d of %d: %s", "Marca %d de %d: %s"}
+	PutMark        = Text{"Mark %d of %d: tap the %s", "Marca %d de %d, toque: %s"}
 	MarksOnPhoto   = Text{"Photo with marks", "Foto con marcas"}
 	NowTrunk       = Text{"First the body", "Primero el cuerpo"}
 	NowArm         = Text{"Now the arm", "Ahora el brazo"}

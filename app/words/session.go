@@ -33,7 +33,7 @@ var (
 	ButtonLonger  = Text{"Longer rest", "Más descanso"}
 	ButtonPause   = Text{"Pause", "Pausa"}
 	ButtonGoOn    = Text{"Go on", "Seguir"}
-	ButtonSkip    = Text{"Leave this one out", "Saltar este"}
+	ButtonSkip    = Text{"Skip this one", "Saltar este"}
 	ByTapOn       = Text{"Count by tap, no timer", "Contar con toques, sin reloj"}
 	ByTapOff      = Text{"Use the timer", "Usar el reloj"}
 	MedicineAsk   = Text{"I took a pain pill", "Tomé algo para el dolor"}
@@ -156,12 +156,13 @@ func SkipReason(l Lang, r rom.SkipReason) string {
 var (
 	PainSaid   = Text{"You said %d.", "Dijo %d."}
 	ButtonPain = Text{"Too much pain", "Demasiado dolor"}
+	PainRested = Text{"Rest first. How much does it hurt then?", "Primero descanse. ¿Cuánto le duele después?"}
 	AimWord    = Text{"stop here", "pare aquí"}
 )
 
 // The words on the pain scale.
 var (
 	PainNone   = Text{"no pain", "sin dolor"}
-	PainMiddle = Text{"strong", "fuerte"}
+	PainMiddle = Text{"medium", "medio"}
 	PainWorst  = Text{"worst", "lo peor"}
 )

@@ -16,7 +16,8 @@ var (
 	ByItself    = Text{"By itself no further than %d degrees.", "Por sí solo no más de %d grados."}
 	NoLimit     = Text{"%s: stop where it first feels tight", "%s: pare donde empiece a sentir tirantez"}
 	NotYet      = Text{"%s: not yet", "%s: todavía no"}
-	NoOwnMoves  = Text{"Move by its own strength", "Moverse con su propia fuerza"}
+	NoOwnMoves  = Text{"Lift or turn by its own strength", "Levantarse o girar con su propia fuerza"}
+	NoUnhelped  = Text{"Lift or turn with no help", "Levantarse o girar sin ayuda"}
 	NoWeights   = Text{"Carry, push or pull weight", "Cargar, empujar o tirar de peso"}
 	LimitsAll   = Text{"All limits", "Todos los límites"}
 	LimitsLead  = Text{"The clinic set these limits. Never go past them.", "La clínica puso estos límites. No los pase nunca."}
@@ -76,6 +77,20 @@ var phaseSays = map[rom.Class]Text{
 	rom.ActiveAssisted: {"Your arm may help a little now.", "Su brazo ya puede ayudar un poco."},
 	rom.Active:         {"Your arm may move by itself. It carries nothing.", "Su brazo puede moverse solo. No carga nada."},
 	rom.Resisted:       {"Your arm gets strong again, step by step.", "Su brazo gana fuerza, paso a paso."},
+}
+
+// MustNotBy says what the shoulder must not do in a phase whose highest class
+// is highest; "" where nothing of it is left.
+func MustNotBy(l Lang, highest rom.Class) string {
+	switch {
+	case highest < rom.ActiveAssisted:
+		return NoOwnMoves.In(l)
+	case highest < rom.Active:
+		return NoUnhelped.In(l)
+	case highest < rom.Resisted:
+		return NoWeights.In(l)
+	}
+	return ""
 }
 
 // Phase returns what a phase means in one sentence.

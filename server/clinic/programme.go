@@ -109,10 +109,8 @@ func (p *programmePage) fill(v *visit, f file, c care, today schedule.Day) {
 			p.May = append(p.May, limitLine(l, x))
 		}
 	}
-	if h := today.Phase.HighestClass(); h < rom.Active {
-		p.MustNot = append(p.MustNot, words.NoOwnMoves.In(l))
-	} else if h < rom.Resisted {
-		p.MustNot = append(p.MustNot, words.NoWeights.In(l))
+	if s := words.MustNotBy(l, today.Phase.HighestClass()); s != "" {
+		p.MustNot = append(p.MustNot, s)
 	}
 	for _, key := range today.Forbidden {
 		if s := words.Forbidden(l, key); s != "" && key != "active-lifting" {
