@@ -142,6 +142,7 @@ func (d *Desk) routes() map[string]http.Handler {
 		"POST /clinic/enrol":                        d.signedIn(d.enrol),
 		"GET /clinic/protocols":                     d.signedIn(d.protocolsPage),
 		"GET /clinic/protocols/own":                 d.signedIn(d.ownForm),
+		"POST /clinic/protocols/check":              d.signedIn(d.ownCheck),
 		"POST /clinic/protocols/own":                d.signedIn(d.own),
 		"GET /clinic/protocols/{protocol}/versions": d.signedIn(d.versionsPage),
 		"GET /clinic/protocols/{protocol}":          d.signedIn(d.protocolPage),

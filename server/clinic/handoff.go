@@ -21,7 +21,6 @@ type handoffPage struct {
 	Today     rom.Date
 	Surgeons  []string
 	Rows      []glanceRow
-	Left      int // motions left out for room
 	Forbidden []string
 	Closed    []schedule.Allowed // exercises that this day locks
 	Do        []rom.Prescription
@@ -34,8 +33,6 @@ type handoffPage struct {
 
 // What one page can hold.
 const (
-	handoffRows     = 8
-	handoffDo       = 6
 	handoffFindings = 3
 	handoffAsk      = 5
 	handoffBlank    = 3
@@ -72,12 +69,11 @@ func (v *visit) handoffShow(status int, f file, of rom.EpisodeID, problem string
 	}
 	day := view.Care.Day
 	rows := slices.DeleteFunc(slices.Clone(view.Glance), func(r glanceRow) bool { return !r.Has && r.Allowed.Locked })
-	p.Rows = rows[:min(len(rows), handoffRows)]
-	p.Left = len(rows) - len(p.Rows)
+	p.Rows = rows
 	p.Forbidden = day.Forbidden
 	if day.InPhase {
 		for _, x := range day.Phase.Prescriptions {
-			if !day.Exercise(x.Exercise).Locked && len(p.Do) < handoffDo {
+			if !day.Exercise(x.Exercise).Locked {
 				p.Do = append(p.Do, x)
 			}
 		}

@@ -13,6 +13,11 @@ type ownPage struct {
 	Faults  []protocol.Fault
 	Checked *protocol.Protocol // without faults
 	Adopt   bool               // the person may adopt
+	// Against is the protocol of the procedure that was adopted last, Changes
+	// in what this one differs from it, Weak its values from memory.
+	Against string
+	Changes []string
+	Weak    []string
 }
 
 // ownForm shows the empty form, or with ?from=ID the text of a protocol that
@@ -22,8 +27,15 @@ func (d *Desk) ownForm(v *visit) error {
 		return err
 	}
 	var p ownPage
-	if text, ok := protocol.File(v.r.URL.Query().Get("from")); ok {
+	from := v.r.URL.Query().Get("from")
+	if text, ok := protocol.File(from); ok {
 		p.Text = string(text)
+	} else if from != "" {
+		text, err := v.nextVersion(from)
+		if err != nil {
+			return err
+		}
+		p.Text = text
 	}
 	return v.show("own", "The clinic's own protocol", "protocols", p)
 }
@@ -47,8 +59,17 @@ func (d *Desk) own(v *visit) error {
 		return err
 	}
 	p.Checked = &parsed
+	if err := v.reviewOwn(&p, parsed); err != nil {
+		return err
+	}
 	problem := ""
+	taken, err := v.versionTaken(parsed)
+	if err != nil {
+		return err
+	}
 	switch _, shipped := protocol.ByID(parsed.ID); {
+	case taken:
+		problem = "This version of the protocol is adopted already, with another text. Raise the number after \"version\", so that every plan names the text it was made from."
 	case shipped:
 		problem = "A protocol of this id comes with the program. Give yours an id of its own."
 	case v.form("act") != "adopt":

@@ -59,7 +59,9 @@ POST /clinic/enrol                  S T A
 GET  /clinic/protocols              S T A
 GET  /clinic/protocols/own          S T
 POST /clinic/protocols/own          S T
+POST /clinic/protocols/check        S T
 GET  /clinic/protocols/{protocol}   S T A
+GET  /clinic/protocols/{protocol}/versions S T A
 POST /clinic/protocols/{protocol}   S
 `
 
