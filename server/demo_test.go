@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -87,6 +88,22 @@ func TestDemo(t *testing.T) {
 		}
 		if quietOnes[r.Patient.Name] && len(classes) > 0 {
 			t.Errorf("%s is on course, and shows %v", r.Patient.Name, classes)
+		}
+	}
+	// The command tells what the page tells: of phones and their contact, too.
+	for name, want := range map[string]string{"Pia Quist": "plan-on-the-phone", "Dario Elm": "silence"} {
+		var out strings.Builder
+		for _, r := range rows {
+			if r.Patient.Name == name {
+				if err := explained(h, r.Patient.ID, 0, &out); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+		if !slices.ContainsFunc(strings.Split(out.String(), "\n"), func(l string) bool {
+			return strings.HasPrefix(strings.TrimSpace(l), want) && strings.Contains(l, " fires ")
+		}) {
+			t.Errorf("%s: explain does not say that %s fires: %s", name, want, out.String())
 		}
 	}
 	if people < 12 || len(procedures) < 5 || len(phases) < 5 {

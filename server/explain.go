@@ -7,7 +7,6 @@ import (
 	"log/slog"
 	"os"
 	"strings"
-	"time"
 
 	"unsling/engine/review"
 	"unsling/engine/rom"
@@ -30,7 +29,7 @@ func explain(_ context.Context, args []string, out, errs io.Writer) error {
 	if *data == "" || *patient == "" {
 		return wrong("explain needs --data FOLDER and --patient ID")
 	}
-	day := rom.DateOf(time.Now())
+	var day rom.Date
 	if *on != "" {
 		d, err := rom.ParseDate(*on)
 		if err != nil {
@@ -43,9 +42,22 @@ func explain(_ context.Context, args []string, out, errs io.Writer) error {
 		return err
 	}
 	defer h.close()
-	facts, err := h.store.Facts(rom.PatientID(*patient))
+	return explained(h, rom.PatientID(*patient), day, out)
+}
+
+// explained prints what the page "Every rule" of the clinic shows, of the same
+// facts. The zero date is today at the clinic.
+func explained(h *house, patient rom.PatientID, day rom.Date, out io.Writer) error {
+	facts, err := h.store.Facts(patient)
 	if err != nil {
-		return fmt.Errorf("patient %s: %w", *patient, err)
+		return fmt.Errorf("patient %s: %w", patient, err)
+	}
+	inputs, today, err := h.desk.Inputs(patient)
+	if err != nil {
+		return err
+	}
+	if day.IsZero() {
+		day = today
 	}
 	hist, err := history(facts.Data)
 	if err != nil {
@@ -53,7 +65,7 @@ func explain(_ context.Context, args []string, out, errs io.Writer) error {
 	}
 	for _, id := range hist.EpisodeIDs() {
 		fmt.Fprintf(out, "Episode %s on %s\n", id, day)
-		for _, l := range review.Explain(hist, id, day, review.Inputs{}) {
+		for _, l := range review.Explain(hist, id, day, inputs) {
 			var in []string
 			for _, n := range l.Inputs {
 				in = append(in, n.Name+" "+n.Value)

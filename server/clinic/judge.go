@@ -103,15 +103,36 @@ func hoursOf(c ledger.Clinic) review.Hours {
 
 // inputsFor are the facts beside the log that the findings rest on.
 func (v *visit) inputsFor(phones []ledger.Author, patient rom.PatientID) (review.Inputs, error) {
-	in := review.Inputs{Hours: hoursOf(v.clinic), Minute: v.minute}
+	return v.desk.inputs(v.clinic, v.at, phones, patient)
+}
+
+// Inputs are the facts beside the log of a patient that the findings rest on
+// now, as the pages take them, and the day at the clinic.
+func (d *Desk) Inputs(patient rom.PatientID) (in review.Inputs, today rom.Date, err error) {
+	c, err := d.Store.Clinic()
+	if err != nil {
+		return in, 0, err
+	}
+	phones, err := d.Store.Authors(patient)
+	if err != nil {
+		return in, 0, err
+	}
+	at := d.Now().In(zoneOf(c))
+	in, err = d.inputs(c, at, phones, patient)
+	return in, rom.DateOf(at), err
+}
+
+// inputs takes the time at the clinic.
+func (d *Desk) inputs(c ledger.Clinic, at time.Time, phones []ledger.Author, patient rom.PatientID) (review.Inputs, error) {
+	in := review.Inputs{Hours: hoursOf(c), Minute: at.Hour()*60 + at.Minute()}
 	for _, p := range phones {
-		phone := review.Phone{Author: p.ID, Since: rom.DateOf(p.Enrolled.In(v.zone)), Following: p.Following, Revoked: p.State == ledger.Revoked}
+		phone := review.Phone{Author: p.ID, Since: rom.DateOf(p.Enrolled.In(at.Location())), Following: p.Following, Revoked: p.State == ledger.Revoked}
 		if !p.LastSeen.IsZero() {
-			phone.Contact = rom.DateOf(p.LastSeen.In(v.zone))
+			phone.Contact = rom.DateOf(p.LastSeen.In(at.Location()))
 		}
 		in.Phones = append(in.Phones, phone)
 	}
-	held, err := v.desk.Store.Quarantine(patient)
+	held, err := d.Store.Quarantine(patient)
 	if err != nil {
 		return in, err
 	}

@@ -190,16 +190,22 @@ func (d *Desk) begin(w http.ResponseWriter, r *http.Request) (*visit, error) {
 	if fresh, err := d.Tokens.Renew(token, d.id(), now); err == nil && fresh != "" {
 		d.Cookies.Set(w, fresh)
 	}
-	zone, err := time.LoadLocation(clinic.Zone)
-	if err != nil {
-		zone = time.UTC
-	}
+	zone := zoneOf(clinic)
 	local := now.In(zone)
 	return &visit{
 		w: w, r: r, at: local, today: rom.DateOf(local), minute: local.Hour()*60 + local.Minute(),
 		staff: staff, token: token, session: session, clinic: clinic, zone: zone, desk: d,
 		actor: access.Actor{Staff: staff.ID, Role: staff.Role, Glass: glass, At: now, Checked: session.LastChecked()},
 	}, nil
+}
+
+// zoneOf is the zone that the clinic goes by, UTC where it is not known.
+func zoneOf(c ledger.Clinic) *time.Location {
+	zone, err := time.LoadLocation(c.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
 }
 
 // trail is what the audit log keeps of this request.
