@@ -183,7 +183,7 @@ func (x *exchanger) refusalOf(err error) error {
 	case isRefused:
 		return &screen.Refusal{Code: string(refused.Code)}
 	case errors.Is(err, client.ErrOtherPatient):
-		return &screen.Refusal{Code: "other_record"}
+		return &screen.Refusal{Code: screen.OtherRecord}
 	case errors.Is(err, client.ErrNoAnswer), errors.Is(err, context.DeadlineExceeded):
 		// Nothing was refused, but what to do about it is told in the same place.
 		if !x.online() {
@@ -211,11 +211,11 @@ func (x *exchanger) Leave() error {
 	return x.refusalOf(x.client.Leave(ctx, x.log.store))
 }
 
-// Enrol uses an invitation. A refusal is a *screen.Refusal.
-func (x *exchanger) Enrol(code, pin string) error {
+// Enrol uses an invitation; mine see client.Invitation. A refusal is a *screen.Refusal.
+func (x *exchanger) Enrol(code, pin string, mine bool) error {
 	ctx, cancel := context.WithTimeout(context.Background(), limit)
 	defer cancel()
-	_, err := x.client.Join(ctx, x.log.store, client.Invitation{Code: code, PIN: pin, Name: x.name})
+	_, err := x.client.Join(ctx, x.log.store, client.Invitation{Code: code, PIN: pin, Name: x.name, Mine: mine})
 	if err != nil && !errors.Is(err, client.ErrEnrolled) {
 		return x.refusalOf(err)
 	}

@@ -144,7 +144,7 @@ func plan(rev int) rom.Plan {
 func TestEnrolThenSendThenFollowThePlan(t *testing.T) {
 	s := &falseServer{t: t, state: wire.Waiting}
 	l, x, _ := phone(t, s)
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	if a := l.Facts().Account; a.State != screen.Active || a.Clinic != "Invented Clinic" {
@@ -160,7 +160,7 @@ func TestEnrolThenSendThenFollowThePlan(t *testing.T) {
 	if f.Acked != 1 || len(f.Unsent) != 0 || f.Busy || f.Contact.IsZero() {
 		t.Errorf("after an exchange: %+v", f)
 	}
-	if err := x.Enrol("OTHER", ""); err != nil { // a second tap
+	if err := x.Enrol("OTHER", "", false); err != nil { // a second tap
 		t.Errorf("enrolling twice: %v", err)
 	}
 }
@@ -169,15 +169,15 @@ func TestRefusedCodeKeepsItsName(t *testing.T) {
 	s := &falseServer{t: t, refuse: wire.CodeExpired}
 	l, x, server := phone(t, s)
 	var refusal *screen.Refusal
-	if err := x.Enrol("CODE", ""); !errors.As(err, &refusal) || refusal.Code != string(wire.CodeExpired) {
+	if err := x.Enrol("CODE", "", false); !errors.As(err, &refusal) || refusal.Code != string(wire.CodeExpired) {
 		t.Errorf("refused: %v", err)
 	}
 	server.Close()
-	if err := x.Enrol("CODE", ""); !errors.As(err, &refusal) || refusal.Code != string(wire.Unavailable) {
+	if err := x.Enrol("CODE", "", false); !errors.As(err, &refusal) || refusal.Code != string(wire.Unavailable) {
 		t.Errorf("no answer: %v", err)
 	}
 	x.online = func() bool { return false }
-	if err := x.Enrol("CODE", ""); !errors.As(err, &refusal) || refusal.Code != "offline" {
+	if err := x.Enrol("CODE", "", false); !errors.As(err, &refusal) || refusal.Code != "offline" {
 		t.Errorf("no connection: %v", err)
 	}
 	if l.Facts().Account.State != screen.Unknown {
@@ -188,7 +188,7 @@ func TestRefusedCodeKeepsItsName(t *testing.T) {
 func TestFailuresInWords(t *testing.T) {
 	s := &falseServer{t: t, state: wire.Active}
 	l, x, server := phone(t, s)
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	for code, want := range map[wire.Code]screen.Failure{
@@ -218,7 +218,7 @@ func TestFailuresInWords(t *testing.T) {
 func TestRunSendsSoonAfterEachRecord(t *testing.T) {
 	s := &falseServer{t: t, state: wire.Active}
 	l, x, _ := phone(t, s)
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
@@ -254,7 +254,7 @@ func TestNewRevisionIsFollowedAndTold(t *testing.T) {
 	l, x, _ := phone(t, s)
 	s.clinicWrites(wire.KindEpisode, episode)
 	s.clinicWrites(wire.KindPlan, plan(1))
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	f := l.Facts()

@@ -28,7 +28,7 @@ func TestStopFetchedByAnotherWindow(t *testing.T) {
 	l, x, _ := phone(t, s)
 	s.clinicWrites(wire.KindEpisode, episode)
 	s.clinicWrites(wire.KindPlan, plan(1))
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	_, other := secondWindow(t, l, x)
@@ -56,7 +56,7 @@ func TestStopFetchedByAnotherWindow(t *testing.T) {
 func TestSignToldInAnotherWindow(t *testing.T) {
 	s := &falseServer{t: t, state: wire.Active}
 	l, x, _ := phone(t, s)
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	other, _ := secondWindow(t, l, x)
@@ -84,7 +84,7 @@ func TestCatchUpIsCheap(t *testing.T) {
 	l, x, _ := phone(t, s)
 	s.clinicWrites(wire.KindEpisode, episode)
 	s.clinicWrites(wire.KindPlan, plan(1))
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := l.Append("pain", pain(2)); err != nil {
@@ -106,7 +106,7 @@ func TestCatchUpIsCheap(t *testing.T) {
 func TestClockAheadIsFoundAtAContact(t *testing.T) {
 	s := &falseServer{t: t, state: wire.Active}
 	l, x, _ := phone(t, s)
-	if err := x.Enrol("CODE", ""); err != nil {
+	if err := x.Enrol("CODE", "", false); err != nil {
 		t.Fatal(err)
 	}
 	if ahead := l.Facts().Sending.Ahead; ahead != 0 {

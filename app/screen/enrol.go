@@ -16,7 +16,21 @@ type enrolState struct {
 	wantPin bool // a number goes with the link
 	busy    bool
 	problem string
+	other   otherRecord // what is asked about the records on this phone
 }
+
+// otherRecord is where the question stands whose the records on this phone
+// are, after a code of another record.
+type otherRecord string
+
+const (
+	otherAsked otherRecord = "asked" // nothing is sent before the answer
+	otherNot   otherRecord = "not"   // they are not this person's: the clinic is called
+)
+
+// OtherRecord is the refusal of a code that is for another record than the one
+// this phone was enrolled for.
+const OtherRecord = "other_record"
 
 // arrive takes the secret out of the link's fragment.
 func (s *enrolState) arrive(fragment string) {
@@ -36,11 +50,12 @@ type enrolView struct {
 	Code    string
 	Pin     string
 	WantPin bool
+	Other   otherRecord
 }
 
 func (a *App) viewEnrol() enrolView {
 	s := &a.enrol
-	v := enrolView{Problem: s.problem, Busy: s.busy, Code: s.code, Pin: s.pin, WantPin: s.wantPin, Linked: s.secret != "" && !s.typing}
+	v := enrolView{Problem: s.problem, Busy: s.busy, Code: s.code, Pin: s.pin, WantPin: s.wantPin, Linked: s.secret != "" && !s.typing, Other: s.other}
 	if a.facts.Account.State == Pending {
 		v.Pending = a.facts.Account.Check
 		return v
@@ -74,7 +89,20 @@ func cleanCode(s string) string {
 }
 
 // join asks the clinic. What was typed stays where it is when it refuses.
-func (a *App) join() {
+func (a *App) join() { a.joinAs(false) }
+
+// answerOther takes whose the records on this phone are.
+func (a *App) answerOther(mine bool) {
+	if mine || a.enrol.busy {
+		a.joinAs(mine)
+		return
+	}
+	a.enrol.other = otherNot
+	a.aloud = a.t(words.OtherNot)
+}
+
+// joinAs joins; mine is said by the person, and only when asked.
+func (a *App) joinAs(mine bool) {
 	s := &a.enrol
 	if s.busy || a.about.Kind == Apple && !a.about.Installed {
 		return
@@ -98,7 +126,7 @@ func (a *App) join() {
 	s.busy, s.problem = true, ""
 	a.aloud = a.t(words.EnrolBusy)
 	var err error
-	a.run(func() { err = a.d.Sender.Enrol(code, pin) }, func() {
+	a.run(func() { err = a.d.Sender.Enrol(code, pin, mine) }, func() {
 		s.busy = false
 		a.look()
 		if err != nil {
@@ -106,6 +134,10 @@ func (a *App) join() {
 			s.problem = words.Refusal(a.lang(), code)
 			s.wantPin = s.wantPin || code == "wrong_pin"
 			a.aloud = s.problem
+			s.other = ""
+			if code == OtherRecord && !mine {
+				s.other, s.problem, a.aloud = otherAsked, "", a.t(words.OtherTitle)
+			}
 			return
 		}
 		*s, a.aloud = enrolState{}, ""

@@ -25,6 +25,9 @@ func (p *Phone) drawEnrol() app.UI {
 			para("status", a.t(words.TabSent)),
 		)
 	}
+	if v.Other != "" {
+		return p.drawOther(v)
+	}
 	return app.Div().Class("page").Body(
 		title(a.t(words.EnrolTitle)),
 		when(v.Problem != "", func() app.UI {
@@ -46,6 +49,25 @@ func (p *Phone) drawEnrol() app.UI {
 			return p.button("type-code", "quiet", a.t(words.EnrolType), func() { a.enrol.typing = true })
 		}),
 		bar(p.button("join", "main-button", a.t(words.EnrolJoin), a.join).Disabled(v.Busy)),
+	)
+}
+
+// drawOther asks whose the records on this phone are.
+func (p *Phone) drawOther(v enrolView) app.UI {
+	a := p.a
+	back := bar(p.button("back", "quiet", a.t(words.Back), func() { a.enrol.other = "" }))
+	if v.Other == otherNot {
+		return app.Div().Class("page").Body(title(a.t(words.OtherNot)), para("text", a.t(words.OtherSafe)), p.callLinks(), back)
+	}
+	return app.Div().Class("page").Body(
+		title(a.t(words.OtherTitle)),
+		para("text", a.t(words.OtherLead)),
+		app.Div().Class("rows").Body(
+			p.row("other-mine", "", a.t(words.OtherMine), a.t(words.OtherMineSub), func() { a.answerOther(true) }),
+			p.row("other-not-mine", "", a.t(words.OtherSome), "", func() { a.answerOther(false) }),
+		),
+		when(v.Busy, func() app.UI { return para("text", a.t(words.EnrolBusy)) }),
+		back,
 	)
 }
 

@@ -201,8 +201,12 @@ func (f *fakePhone) Export() ([]byte, error) {
 	return []byte(`{"invented":true}`), nil
 }
 
-func (f *fakePhone) Enrol(code, pin string) error {
+func (f *fakePhone) Enrol(code, pin string, mine bool) error {
 	f.blocks("Sender.Enrol")
+	if mine {
+		pin += "/mine"
+		f.enrolErr = nil
+	}
 	f.enrolled = append(f.enrolled, code+"/"+pin)
 	if f.enrolErr == nil {
 		f.facts.Account = Account{State: Active, Clinic: "Harbour Shoulder Clinic (invented)", Phone: "+1 555 0100"}

@@ -127,8 +127,10 @@ const (
 type Sender interface {
 	// Enrol uses an invitation: the secret of a link, or the typed code. pin
 	// is the number said aloud with a take-home letter, else empty. On
-	// success Facts.Account has changed. A refusal is a *Refusal.
-	Enrol(code, pin string) error
+	// success Facts.Account has changed. mine says that the person has
+	// confirmed that this phone's records are theirs although the code is for
+	// another record. A refusal is a *Refusal; OtherRecord asks for mine.
+	Enrol(code, pin string, mine bool) error
 	// Exchange sends and fetches once.
 	Exchange() error
 	// Vouch uses a further code of the clinic up, which shows that the clinic

@@ -17,6 +17,14 @@ var (
 	EnrolPending = Text{"Show this number to the staff. It must match theirs.", "Muestre este número al personal. Debe ser igual al suyo."}
 	EnrolWait    = Text{"Then staff let you in. Keep the app open.", "Después el personal le da paso. Deje la aplicación abierta."}
 
+	OtherTitle   = Text{"Whose records are on this phone?", "¿De quién son los datos de este teléfono?"}
+	OtherLead    = Text{"Your new code is for another record. Nothing was sent yet.", "Su código nuevo es de otra ficha. Aún no se envió nada."}
+	OtherMine    = Text{"They are mine", "Son míos"}
+	OtherMineSub = Text{"All goes to the clinic under the new code.", "Todo va a la clínica con el código nuevo."}
+	OtherSome    = Text{"They are not mine, or I am not sure", "No son míos, o no lo sé"}
+	OtherNot     = Text{"Do not join here. Call the clinic.", "No se una aquí. Llame a la clínica."}
+	OtherSafe    = Text{"Nothing was sent. All records stay on this phone.", "No se envió nada. Los datos se quedan en este teléfono."}
+
 	TabTitle = Text{"First, add the app to your phone", "Primero, añada la aplicación al teléfono"}
 	TabLead  = Text{"Do not join in this window. It would not keep your data.", "No se una en esta ventana. No guardaría sus datos."}
 	TabType  = Text{"Open the new icon. Type the code from your sheet there.", "Abra el icono nuevo. Escriba allí el código de su hoja."}
