@@ -93,10 +93,11 @@ func (a *App) angleSentence() string {
 	if len(s.photo.marks) != len(s.way.Landmarks) {
 		return a.markSentence()
 	}
-	if v := a.viewMarks(); v.HasAngle {
-		return v.Angle
+	v := a.viewMarks()
+	if !v.HasAngle && len(v.Warnings) > 0 {
+		return v.Warnings[0] // what is seen is what is heard
 	}
-	return a.t(words.MarkBad)
+	return v.Angle
 }
 
 // useAngle takes the angle of the picture as one trial. One that differs a lot
