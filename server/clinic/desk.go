@@ -147,6 +147,8 @@ func (d *Desk) routes() map[string]http.Handler {
 		"GET /clinic/protocols/{protocol}/versions": d.signedIn(d.versionsPage),
 		"GET /clinic/protocols/{protocol}":          d.signedIn(d.protocolPage),
 		"POST /clinic/protocols/{protocol}":         d.signedIn(d.adoptProtocol),
+		"GET /clinic/customs":                       d.signedIn(d.customsPage),
+		"POST /clinic/customs":                      d.signedIn(d.customs),
 		"GET /clinic/settings":                      d.signedIn(d.settingsPage),
 		"POST /clinic/settings":                     d.signedIn(d.saveSettings),
 

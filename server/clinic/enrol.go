@@ -51,8 +51,7 @@ func (d *Desk) enrolPage(v *visit) error {
 	if err := v.may(access.EnrolPatient); err != nil {
 		return err
 	}
-	// Three supervised days a week is common practice, no source.
-	form := enrolForm{Lang: "en", Zone: v.clinic.Zone, Therapy: []string{"1", "3", "5"}}
+	form := enrolForm{Lang: string(langsOffered(v.clinic)[0]), Zone: v.clinic.Zone, Therapy: therapyDefault(v.clinic)}
 	all, err := d.Store.AllStaff()
 	if err != nil {
 		return err
@@ -72,7 +71,7 @@ func (v *visit) enrolShow(status int, form enrolForm, problem string) error {
 	if err != nil {
 		return err
 	}
-	p := enrolPage{Form: form, Days: weekOrder, Problem: problem, Langs: [][2]string{{"en", "English"}, {"es", "Español"}}}
+	p := enrolPage{Form: form, Days: weekOrder, Problem: problem, Langs: langChoices(v.clinic)}
 	for _, id := range rom.Procedures {
 		_, ok := adopted[id]
 		p.Procedures = append(p.Procedures, procedureChoice{id, name(procedureNames, id), ok})
@@ -307,6 +306,7 @@ func (v *visit) firstPlan(ep rom.Episode, c protocol.Choices) (rom.Plan, error) 
 		c.TherapyDayLess = 1
 	}
 	plan, err := protocol.MakePlan(use, ep, c)
+	plan.Breaks = holidaysFor(plan, v.clinic, v.today)
 	var bad *rom.InvalidError
 	switch {
 	case errors.As(err, &bad):

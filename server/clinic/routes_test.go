@@ -39,6 +39,8 @@ POST /clinic/account/{what}         S T A M
 GET  /clinic/{$}                    S T A M
 GET  /clinic/settings               S T A M
 POST /clinic/settings               S M
+GET  /clinic/customs                S T A M
+POST /clinic/customs                S M
 GET  /clinic/staff                  M
 POST /clinic/staff                  M
 GET  /clinic/audit                  M
