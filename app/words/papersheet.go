@@ -17,6 +17,7 @@ var (
 	SheetBring   = Text{"Bring this sheet to your next visit.", "Traiga esta hoja a su próxima visita."}
 	SheetNobody  = Text{"Nobody sees this sheet until you bring it. In doubt, call.", "Nadie ve esta hoja hasta que la traiga. Si duda, llame."}
 	SheetStop    = Text{"Stop and call us", "Pare y llámenos"}
+	SheetPain    = Text{"Stop if the pain goes above %d of 10.", "Pare si el dolor pasa de %d de 10."}
 	SheetSling   = Text{"Sling", "Cabestrillo"}
 	SheetLess    = Text{"Less is safe. Never push past a limit.", "Menos es seguro. No pase nunca de un límite."}
 )

@@ -69,6 +69,11 @@ func (v *visit) handoffShow(status int, f file, of rom.EpisodeID, problem string
 	}
 	day := view.Care.Day
 	rows := slices.DeleteFunc(slices.Clone(view.Glance), func(r glanceRow) bool { return !r.Has && r.Allowed.Locked })
+	for _, a := range day.Motions { // what has no line counts as locked, so nothing open may lack one
+		if !a.Locked && !slices.ContainsFunc(rows, func(r glanceRow) bool { return r.Motion == a.Motion }) {
+			rows = append(rows, glanceRow{Motion: a.Motion, Allowed: a, Limit: a.Limit.Class.String() + ", " + limitText(a.Limit)})
+		}
+	}
 	p.Rows = rows
 	p.Forbidden = day.Forbidden
 	if day.InPhase {

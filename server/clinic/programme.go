@@ -90,7 +90,7 @@ var paperWords = map[string]words.Text{
 	"done": words.SheetDone, "worst": words.SheetWorst, "bring": words.SheetBring, "nobody": words.SheetNobody, "stop": words.SheetStop,
 	"sling": words.SheetSling, "less": words.SheetLess, "may": words.ArmMay, "must-not": words.ArmMustNot, "now": words.HelpNow,
 	"after": words.AfterHours, "call": words.CallClinic, "surgeon": words.SurgeonRule, "unreviewed": words.Unreviewed, "emergency": words.DoEmergency,
-	"feel": words.FeelTitle, "avoid": words.AvoidTitle, "cap": words.PainCapRule, "therapy": words.TherapyDay, "rest": words.RestDay,
+	"feel": words.FeelTitle, "avoid": words.AvoidTitle, "cap": words.SheetPain, "therapy": words.TherapyDay, "rest": words.RestDay,
 }
 
 // Side, From, To and Reviewed serve the page.
