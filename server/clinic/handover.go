@@ -26,6 +26,19 @@ func (v *visit) handOver(all []review.Finding) ([]review.Finding, error) {
 	return all, nil
 }
 
+// deputyOutside reports whether the deputy, to whom findings are handed on,
+// cannot open a patient: a care team from before, or before this deputy.
+func (v *visit) deputyOutside(p rom.PatientID) (bool, error) {
+	if v.clinic.Deputy == "" {
+		return false, nil
+	}
+	team, err := v.desk.Store.Team(p)
+	if err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(team, func(m ledger.Member) bool { return m.Staff == v.clinic.Deputy }), nil
+}
+
 // gone are the people who left.
 func (v *visit) gone() ([]rom.StaffID, error) {
 	if v.leavers != nil {

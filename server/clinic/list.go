@@ -19,6 +19,7 @@ type listRow struct {
 	Due     string
 	Owner   string
 	Then    string // who gets it when the owner leaves it
+	Outside bool   // and cannot open it: the deputy is not in the care team
 	Reach   review.Reach
 	Late    string // how long it is overdue, in clinic hours
 	More    int    // further open findings
@@ -106,6 +107,11 @@ func (v *visit) listShow(status int, f filter, problem string) error {
 		page.First = "/clinic/?" + f.query()
 	}
 	for _, row := range rows[from:to] {
+		if row.HasTop {
+			if row.Outside, err = v.deputyOutside(row.Patient.ID); err != nil {
+				return err
+			}
+		}
 		at := &page.Sections[placeOf(row)]
 		at.Rows, at.Shown = append(at.Rows, row), true
 	}

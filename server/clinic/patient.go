@@ -57,6 +57,7 @@ type patientPage struct {
 	OnPhone    onPhone
 	Locked     []schedule.Allowed
 	Team       []string
+	Outside    string // the deputy, if not in the care team
 	Timeline   []moment
 	Visit      rom.Date // the next one that is known
 	Base       string   // address of this patient
@@ -114,6 +115,11 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 	}
 	if !f.Contact.IsZero() {
 		p.Contact = v.today.Sub(f.Contact)
+	}
+	if out, err := v.deputyOutside(v.patient.ID); err != nil {
+		return patientPage{}, err
+	} else if out {
+		p.Outside = names[v.clinic.Deputy]
 	}
 	for _, m := range v.team {
 		if n := names[m.Staff]; n != "" {
