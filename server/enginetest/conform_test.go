@@ -92,10 +92,9 @@ func serveTests(t *testing.T, pkg string, args string) *browsertest.Host {
 }
 
 // TestJournalConforms runs the journal's conformance suite over each engine's IndexedDB, and all other tests of the package
-// that keeps the journal there. Left out are the one that needs a browser that can be told how much space there is, and the
-// budget of an append: WebKitGTK's automation sessions keep databases in memory, where a bare put costs nothing.
+// that keeps the journal there. Left out is the one that needs a browser that can be told how much space there is.
 func TestJournalConforms(t *testing.T) {
-	host := serveTests(t, "unsling/wasm/idb", `["-test.skip=^(TestNoSpaceLeft|TestAppendBudget)$"]`)
+	host := serveTests(t, "unsling/wasm/idb", `["-test.skip=^TestNoSpaceLeft$"]`)
 	for _, e := range Engines {
 		t.Run(e.Name, func(t *testing.T) {
 			p := e.Start(t, t.TempDir(), "UTC")

@@ -7,14 +7,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"syscall/js"
 	"testing"
-	"time"
 
-	"unsling/engine/rom"
 	"unsling/sync/journal"
 	"unsling/wasm/internal/jsrun"
 )
@@ -327,60 +324,4 @@ func TestTwoWindowsMakeOneKey(t *testing.T) {
 	if read(t, a) != read(t, b) {
 		t.Error("two windows that start at once read differently")
 	}
-}
-
-// TestAppendBudget measures an append against a bare strict put of the same bytes. Medians of several rounds in one run, taken
-// in turn, so that a busy machine slows both. Budget: 1.5 times.
-func TestAppendBudget(t *testing.T) {
-	ctx := context.Background()
-	db, _ := fresh(t)
-	j := journalOf(t, db)
-	line := bytes.Repeat([]byte("x"), 900) // a session of five holds
-	const rounds, each = 9, 40
-	n := int64(0)
-	timed := func(f func(n int64) error) time.Duration {
-		begin := time.Now()
-		for range each {
-			n++
-			if err := f(n); err != nil {
-				t.Fatal(err)
-			}
-		}
-		return time.Since(begin) / each
-	}
-	ratio := 0.0
-	for range 4 { // again when something else had the machine
-		var bare, kept []time.Duration
-		for range rounds {
-			bare = append(bare, timed(func(n int64) error { return db.Write(ctx, nil, Add(Log, Line("bare", n), line)) }))
-			kept = append(kept, timed(func(n int64) error {
-				return j.Commit(ctx, journal.Batch{Add: []journal.Row{{Author: "kept", N: n, Line: line}}})
-			}))
-		}
-		slices.Sort(bare)
-		slices.Sort(kept)
-		ratio = float64(kept[rounds/2]) / float64(bare[rounds/2])
-		fmt.Fprintf(os.Stdout, "append: bare strict put %v, encrypted append %v, ratio %.2f (budget 1.5)\n", bare[rounds/2], kept[rounds/2], ratio)
-		if ratio <= 1.5 {
-			break
-		}
-	}
-	if ratio > 1.5 {
-		t.Errorf("an append takes %.2f times a bare strict put, budget 1.5", ratio)
-	}
-	begin := time.Now()
-	const many = 2000
-	var b journal.Batch
-	for i := range int64(many) {
-		b.Add = append(b.Add, journal.Row{Author: rom.Author("m"), N: i + 1, Line: line})
-	}
-	if err := j.Commit(ctx, b); err != nil {
-		t.Fatal(err)
-	}
-	wrote := time.Since(begin)
-	begin = time.Now()
-	if rows, err := j.Rows(ctx, "m", 1, many); err != nil || len(rows) != many {
-		t.Fatal(len(rows), err)
-	}
-	fmt.Fprintf(os.Stdout, "%d rows: written in %v, read in %v\n", many, wrote, time.Since(begin))
 }

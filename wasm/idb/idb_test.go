@@ -20,14 +20,14 @@ import (
 var names = 0
 
 // fresh opens a new, empty database that goes with the test.
-func fresh(t *testing.T) (*DB, string) {
+func fresh(t testing.TB) (*DB, string) {
 	t.Helper()
 	names++
 	name := fmt.Sprintf("test-%d-%s", names, t.Name())
 	return reopen(t, name), name
 }
 
-func reopen(t *testing.T, name string) *DB {
+func reopen(t testing.TB, name string) *DB {
 	t.Helper()
 	db, err := Open(context.Background(), name)
 	if err != nil {

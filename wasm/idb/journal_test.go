@@ -11,7 +11,7 @@ import (
 	"unsling/sync/journal/journaltest"
 )
 
-func journalOf(t *testing.T, db *DB) *Journal {
+func journalOf(t testing.TB, db *DB) *Journal {
 	t.Helper()
 	j, err := OpenJournal(context.Background(), db)
 	if err != nil {
