@@ -6,12 +6,16 @@ import (
 	"github.com/maxence-charriere/go-app/v10/pkg/app"
 
 	"unsling/app/words"
+	"unsling/engine/schedule"
 )
 
 // mayIList is the clinic's answers for the phase in force, in the order of the
 // catalogue. Nothing here is computed: a question without an answer is missing.
 func (a *App) mayIList() []mayI {
 	var out []mayI
+	if a.day.State != schedule.Running {
+		return nil // they were written for a programme that runs
+	}
 	for _, act := range words.Activities() {
 		for _, m := range a.day.MayI {
 			if m.Activity == act {

@@ -21,13 +21,13 @@ func (a *App) ways(urgent bool) []task {
 	if a.firstDays() && d.State != schedule.BeforeOp && !a.earlyDays() {
 		out = append(out, to("to-days", words.DaysTitle, words.DaysSub, PlaceDays))
 	}
-	if !urgent && d.InPhase {
+	if !urgent && d.InPhase && d.State == schedule.Running { // while it rests, the answers of the phase may be too much
 		may := to("to-may-i", words.MayITitle, none, PlaceMayI)
 		may.Sub = a.mayIShort()
 		out = append(out, may, to("to-limits", words.LimitsAll, none, PlaceLimits))
 	}
 	if !urgent {
-		if d.State != schedule.NoPlan && d.State != schedule.CannotSay {
+		if d.State == schedule.Running || d.State == schedule.BeforeOp {
 			out = append(out, to("to-measure", words.Measure, none, PlaceMeasure))
 		}
 		if d.State != schedule.NoPlan && d.State != schedule.CannotSay && d.State != schedule.Ended {

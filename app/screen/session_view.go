@@ -247,7 +247,7 @@ func (a *App) viewEnd(v *sessionView) {
 		v.Title = a.t(words.EndStopped)
 	}
 	v.Did = a.didWhat()
-	if s.view.Counted > 0 {
+	if s.view.Counted > 0 && s.view.Counted >= s.view.Asked { // of less, what was done is said, not what is missing
 		v.Texts = []string{a.f(words.EndCount, s.view.Counted, s.view.Asked)}
 	}
 	switch {
