@@ -46,7 +46,7 @@ func (p *Phone) drawLockPIN() app.UI {
 	return app.Div().Class("page").Body(
 		title(a.t(words.LockNewPIN)),
 		problem(l.problem),
-		p.pin("pin", a.t(words.LockNewPIN), a.t(words.LockPINHint), l.pin, func(s string) { l.pin = s }),
+		p.pin("pin", a.t(words.LockPIN), a.t(words.LockPINHint), l.pin, func(s string) { l.pin = s }),
 		p.pin("again", a.t(words.LockAgain), "", l.again, func(s string) { l.again = s }),
 		bar(
 			p.button("back", "quiet", a.t(words.Back), func() { l.choosing, l.problem, l.pin, l.again = false, "", "", "" }),

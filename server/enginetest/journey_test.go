@@ -200,7 +200,7 @@ func (j *journey) session() {
 	p.Tap("#stop-tired")
 	p.Shows("#kept", "Kept on this phone.")
 	p.show("23-end")
-	m := regexp.MustCompile(`You did (\d+) of (\d+)`).FindStringSubmatch(p.Text("body"))
+	m := regexp.MustCompile(`: (\d+) of (\d+)`).FindStringSubmatch(p.Text("body"))
 	if m == nil {
 		p.fail("the session's end does not say what was done")
 	}
