@@ -148,6 +148,9 @@ func (v *visit) moveNow(f file, c care) error {
 	} else if base != c.Plan.Rev {
 		return refuse(http.StatusConflict, movedMeanwhile)
 	}
+	if c.Episode.Correction != nil {
+		return refuse(http.StatusUnprocessableEntity, correctionWaits)
+	}
 	m, err := v.moved(f, c)
 	if err != nil {
 		return err

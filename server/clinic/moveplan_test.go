@@ -152,6 +152,10 @@ func TestMoveKeepsOwnChanges(t *testing.T) {
 	s.taken(s.post(at, change(t, s.get(at), "preview_on", "act", "move")))
 	stale.Del("once")
 	s.refused(s.post(at, stale), http.StatusConflict, "Somebody else changed this plan")
+	// Nor does anybody move while side or date is being corrected.
+	p.adoptText(ownCuff(t, 3, nil))
+	s.taken(s.post(x.base+"/correction", change(t, s.get(x.base+"/correction"), "ask", "act", "ask", "side", "left", "reason", "operation note")))
+	s.refused(s.post(at, change(t, s.get(at), "preview_on", "act", "move")), http.StatusUnprocessableEntity, "A correction of side or date waits")
 }
 
 // Whatever two protocols say, the strict plan permits nothing that the plan in
