@@ -68,3 +68,22 @@ func TestEveryPageIsLookedAt(t *testing.T) {
 		}
 	}
 }
+
+// The head of every page stays one row on a desk and on a tablet held across,
+// however long the names are: the names give way, and no page goes sideways.
+func TestHeadIsOneRow(t *testing.T) {
+	p := newPractice(t)
+	c := testClinic()
+	c.Name = longNames[0]
+	p.must(p.store.SetClinic(c, p.trail("server")))
+	w := p.open(t, vega)
+	for _, width := range []int64{1024, 1280, 1920} {
+		w.look(width, 800, false)
+		w.Open(w.url + "/clinic/")
+		var got struct{ High, Wide float64 }
+		w.Eval(`({High: document.querySelector('header.top').offsetHeight, Wide: document.documentElement.scrollWidth})`, &got)
+		if got.High > 80 || got.High < 40 || got.Wide > float64(width) {
+			t.Errorf("at %d the head is %.0f high and the page %.0f wide", width, got.High, got.Wide)
+		}
+	}
+}
