@@ -161,6 +161,14 @@ func moreShots(t testing.TB) []shot {
 	s.f.facts.Account.Forgotten = true
 	s.a.look()
 	add("now-forgotten", s)
+	for _, o := range []otherRecord{otherAsked, otherNot} {
+		s = on(t, 20, 10)
+		s.f.facts.Account.Forgotten = true
+		s.a.look()
+		s.a.goTo(PlaceEnrol)
+		s.a.enrol.other = o
+		add("enrol-other-"+string(o), s)
+	}
 	s = on(t, 20, 10)
 	s.f.facts = Facts{}
 	s.f.about.LastPhone = "+1 555 0100"

@@ -102,7 +102,7 @@ func (a *App) troubleLine() string {
 	case TroubleKeyLost:
 		return a.t(words.TroubleKeyLost)
 	}
-	if a.facts.Account.Forgotten {
+	if a.facts.Account.Forgotten && a.place != PlaceEnrol { // there the new code is being used
 		return a.t(words.Forgotten)
 	}
 	return ""
