@@ -124,6 +124,7 @@ func TestHostileTexts(t *testing.T) {
 		t.Errorf("the hostile texts are shown as text on %d screens: the test proves nothing", shown)
 	}
 
+	plantDesk(b, w, h, at)
 	pages, shown := 0, 0
 	for _, staff := range h.Staff {
 		n, s := crawl(t, b, w, h, staff.Login)
