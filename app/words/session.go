@@ -156,7 +156,7 @@ func SkipReason(l Lang, r rom.SkipReason) string {
 var (
 	PainSaid   = Text{"You said %d.", "Dijo %d."}
 	ButtonPain = Text{"Too much pain", "Demasiado dolor"}
-	PainRested = Text{"Rest first. How much does it hurt then?", "Primero descanse. ¿Cuánto le duele después?"}
+	PainRested = Text{"How much does it hurt after a rest?", "¿Cuánto le duele tras descansar?"}
 	AimWord    = Text{"stop here", "pare aquí"}
 )
 
