@@ -180,8 +180,12 @@ func (l Limit) String() string {
 	return l.Class.String() + " to " + l.Ceiling.String()
 }
 
-// String prints a dose: "5 x 20 s, rest 10 s, 3 a day".
+// String prints a dose: "5 x 20 s, rest 10 s, 3 a day"; what is moved and not
+// held is "10 times, rest 5 s, 3 a day".
 func (d Dose) String() string {
+	if d.Hold == 0 { // moved, not held
+		return fmt.Sprintf("%d times, rest %d s, %d a day", d.Reps, d.Rest, d.PerDay)
+	}
 	return fmt.Sprintf("%d x %d s, rest %d s, %d a day", d.Reps, d.Hold, d.Rest, d.PerDay)
 }
 
