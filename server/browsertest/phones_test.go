@@ -227,6 +227,8 @@ func TestPhonesAtTheDesk(t *testing.T) {
 	}
 	helper.Type("#pin", wrong)
 	helper.tap("#join")
+	helper.run(time.Second) // the words stand there since the first time
+	helper.Wait("!document.getElementById('join').disabled")
 	helper.WaitText("#problem", "This code needs the number you were told.")
 	helper.show("h4-wrong-number")
 	helper.Eval("document.getElementById('pin').select()", nil)
