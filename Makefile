@@ -40,7 +40,7 @@ sim: ## the exchange under every kind of trouble, SEEDS=200 seeds from a fresh o
 	go test -count=1 -v -timeout 80m ./sync/replica/sim -run TestSeeds -args -seeds $(SEEDS) -first $$first
 
 sim-mutants: ## break each rule of the agreement in turn and see that the simulation notices: a table, rule by rule
-	@go test -count=1 -timeout 60m ./sync/replica/sim -run '^TestMutants$$' -args -mutants
+	@go test -count=1 -v -timeout 60m ./sync/replica/sim -run '^TestMutants$$' -args -mutants
 
 CRASHES ?= 200
 
