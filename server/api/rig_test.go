@@ -4,10 +4,7 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
-	"crypto/ecdsa"
-	"crypto/elliptic"
 	crand "crypto/rand"
-	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
 	"fmt"
@@ -23,6 +20,7 @@ import (
 
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/internal/phonekeys"
 	"unsling/server/ledger"
 	"unsling/server/ledger/badgerstore"
 	"unsling/sync/client"
@@ -150,54 +148,13 @@ func (r *rig) invite(kind ledger.InvitationKind, p rom.PatientID) access.Secrets
 	return s
 }
 
-// keys are the private keys of installations, as a phone keeps them.
-type keys struct {
-	mu   sync.Mutex
-	have map[rom.Author]*ecdsa.PrivateKey
-}
-
-func (k *keys) New(context.Context) (client.Identity, error) {
-	private, err := ecdsa.GenerateKey(elliptic.P256(), crand.Reader)
-	if err != nil {
-		return client.Identity{}, err
-	}
-	point, err := private.PublicKey.Bytes()
-	if err != nil {
-		return client.Identity{}, err
-	}
-	b64 := base64.RawURLEncoding.EncodeToString
-	author := rom.Author(b64(random16()))
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.have == nil {
-		k.have = map[rom.Author]*ecdsa.PrivateKey{}
-	}
-	k.have[author] = private
-	return client.Identity{Author: author, Key: fmt.Appendf(nil, `{"kty":"EC","crv":"P-256","x":%q,"y":%q}`, b64(point[1:33]), b64(point[33:]))}, nil
-}
+// keys are the private keys of installations, as phones keep them.
+type keys = phonekeys.Keys
 
 func random16() []byte {
 	b := make([]byte, 16)
 	_, _ = crand.Read(b)
 	return b
-}
-
-func (k *keys) Sign(_ context.Context, a rom.Author, data []byte) ([]byte, error) {
-	k.mu.Lock()
-	private := k.have[a]
-	k.mu.Unlock()
-	if private == nil {
-		return nil, fmt.Errorf("no key of %s", a)
-	}
-	sum := sha256.Sum256(data)
-	r, s, err := ecdsa.Sign(crand.Reader, private, sum[:])
-	if err != nil {
-		return nil, err
-	}
-	out := make([]byte, 64)
-	r.FillBytes(out[:32])
-	s.FillBytes(out[32:])
-	return out, nil
 }
 
 // phone is an installation that says whatever a test wants.

@@ -3,11 +3,7 @@ package backup
 import (
 	"bytes"
 	"context"
-	"crypto/ecdsa"
-	"crypto/elliptic"
 	crand "crypto/rand"
-	"crypto/sha256"
-	"encoding/base64"
 	"errors"
 	"fmt"
 	"io"
@@ -25,6 +21,7 @@ import (
 	"unsling/engine/rom"
 	"unsling/server/access"
 	"unsling/server/api"
+	"unsling/server/internal/phonekeys"
 	"unsling/server/ledger"
 	"unsling/server/ledger/badgerstore"
 	"unsling/sync/client"
@@ -225,47 +222,8 @@ func random16() [16]byte {
 	return b
 }
 
-// keys are an installation's private keys.
-type keys struct {
-	mu   sync.Mutex
-	have map[rom.Author]*ecdsa.PrivateKey
-}
-
-func (k *keys) New(context.Context) (client.Identity, error) {
-	private, err := ecdsa.GenerateKey(elliptic.P256(), crand.Reader)
-	if err != nil {
-		return client.Identity{}, err
-	}
-	point, err := private.PublicKey.Bytes()
-	if err != nil {
-		return client.Identity{}, err
-	}
-	b64 := base64.RawURLEncoding.EncodeToString
-	id := random16()
-	author := rom.Author(b64(id[:]))
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.have == nil {
-		k.have = map[rom.Author]*ecdsa.PrivateKey{}
-	}
-	k.have[author] = private
-	return client.Identity{Author: author, Key: fmt.Appendf(nil, `{"kty":"EC","crv":"P-256","x":%q,"y":%q}`, b64(point[1:33]), b64(point[33:]))}, nil
-}
-
-func (k *keys) Sign(_ context.Context, a rom.Author, data []byte) ([]byte, error) {
-	k.mu.Lock()
-	private := k.have[a]
-	k.mu.Unlock()
-	sum := sha256.Sum256(data)
-	r, s, err := ecdsa.Sign(crand.Reader, private, sum[:])
-	if err != nil {
-		return nil, err
-	}
-	out := make([]byte, 64)
-	r.FillBytes(out[:32])
-	s.FillBytes(out[32:])
-	return out, nil
-}
+// keys are the private keys of installations, as phones keep them.
+type keys = phonekeys.Keys
 
 // note is a clinic record.
 func (c *clinic) note(p rom.PatientID, text string) {

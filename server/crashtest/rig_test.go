@@ -4,10 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
-	"crypto/ecdsa"
-	"crypto/elliptic"
 	crand "crypto/rand"
-	"crypto/sha256"
 	"encoding/base64"
 	"errors"
 	"fmt"
@@ -24,6 +21,7 @@ import (
 
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/internal/phonekeys"
 	"unsling/server/ledger"
 	"unsling/server/ledger/badgerstore"
 	"unsling/sync/client"
@@ -240,46 +238,8 @@ func (c *clinic) invite(s *badgerstore.Store, p rom.PatientID) string {
 	return secrets.QR
 }
 
-// keys are a phone's private keys.
-type keys struct {
-	mu   sync.Mutex
-	have map[rom.Author]*ecdsa.PrivateKey
-}
-
-func (k *keys) New(context.Context) (client.Identity, error) {
-	private, err := ecdsa.GenerateKey(elliptic.P256(), crand.Reader)
-	if err != nil {
-		return client.Identity{}, err
-	}
-	point, err := private.PublicKey.Bytes()
-	if err != nil {
-		return client.Identity{}, err
-	}
-	b64 := base64.RawURLEncoding.EncodeToString
-	author := rom.Author(id16())
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.have == nil {
-		k.have = map[rom.Author]*ecdsa.PrivateKey{}
-	}
-	k.have[author] = private
-	return client.Identity{Author: author, Key: fmt.Appendf(nil, `{"kty":"EC","crv":"P-256","x":%q,"y":%q}`, b64(point[1:33]), b64(point[33:]))}, nil
-}
-
-func (k *keys) Sign(_ context.Context, a rom.Author, data []byte) ([]byte, error) {
-	k.mu.Lock()
-	private := k.have[a]
-	k.mu.Unlock()
-	if private == nil {
-		return nil, fmt.Errorf("no key of %s", a)
-	}
-	sum := sha256.Sum256(data)
-	r, s, err := ecdsa.Sign(crand.Reader, private, sum[:])
-	if err != nil {
-		return nil, err
-	}
-	return append(r.FillBytes(make([]byte, 32)), s.FillBytes(make([]byte, 32))...), nil
-}
+// keys are the private keys of installations, as phones keep them.
+type keys = phonekeys.Keys
 
 // phone is the phone's own code over a disk in memory.
 type phone struct {

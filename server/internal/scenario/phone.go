@@ -2,13 +2,13 @@ package scenario
 
 import (
 	"context"
-	"crypto/ecdsa"
 	"fmt"
 	"io"
 	"net/http"
 	"time"
 
 	"unsling/engine/rom"
+	"unsling/server/internal/phonekeys"
 	"unsling/sync/client"
 	"unsling/sync/journal"
 	"unsling/sync/replica"
@@ -42,7 +42,7 @@ func newPhone(ctx context.Context, base string, hc *http.Client, clock *Clock, z
 		Mono: func() int64 { return p.now().Sub(start).Milliseconds() }, Zone: func() string { return zone.String() },
 		Rev: func() int { return p.rev },
 	}
-	p.client = &client.Client{Base: base, HTTP: client.Over(hc), Keys: &keys{chance: chance, have: map[rom.Author]*ecdsa.PrivateKey{}}, Random: random}
+	p.client = &client.Client{Base: base, HTTP: client.Over(hc), Keys: &phonekeys.Keys{Chance: chance}, Random: random}
 	p.sync = &client.Syncer{
 		Store: p.store, Server: p.client, App: "demo", Following: func() int { return p.rev }, Now: p.now,
 		Learned: func(lines [][]byte) {
