@@ -120,7 +120,7 @@ func BenchmarkBudgetFrames(b *testing.B) {
 	browser := Start(b, "")
 	p := tabOf(b, browser.ctx, w)
 	p.Phone(360, 640)
-	if _, err := chromedp.Call(p.ctx, emulation.SetTimezoneOverride, emulation.SetTimezoneOverrideParams{TimezoneID: morning(b)}); err != nil {
+	if _, err := chromedp.Call(p.ctx, emulation.SetTimezoneOverride, emulation.SetTimezoneOverrideParams{TimezoneID: Morning(b)}); err != nil {
 		b.Fatal(err)
 	}
 	p.up(house.next().Link)

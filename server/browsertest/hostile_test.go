@@ -46,7 +46,7 @@ func TestHostileTexts(t *testing.T) {
 	h := openHouse(t)
 	w := &watch{origin: h.URL()}
 	b := Start(t, "")
-	zone := morning(t)
+	zone := Morning(t)
 
 	d := newDesk(b, w)
 	d.signIn(h, "solberg")

@@ -2,23 +2,19 @@ package browsertest
 
 import (
 	"crypto/rand"
-	"encoding/json"
 	"fmt"
 	"os/exec"
 	"path/filepath"
 	"strings"
 	"sync"
-	"testing"
 	"time"
 
 	"github.com/chromedp/chromedp"
 
-	"unsling/engine/rom"
 	"unsling/server/access"
 	"unsling/server/ledger"
 	"unsling/server/ledger/badgerstore"
 	"unsling/sync/replica"
-	"unsling/sync/wire"
 )
 
 // signIn signs a person of the demo in.
@@ -178,64 +174,4 @@ func (p *screenPage) kept() (lines []string) {
 	p.t.Helper()
 	p.Eval(readLog, &lines)
 	return lines
-}
-
-// onceAndInOrder checks that the store has the phone's lines, each once, byte for byte, in the order in which they were
-// written: numbers without gap, every line naming the one before (the chain that RFC 6962 calls append-only).
-func onceAndInOrder(t *testing.T, lines []ledger.Line, phone []string, kinds map[wire.Kind]int) rom.Author {
-	t.Helper()
-	own := map[string]bool{}
-	for _, line := range phone {
-		own[line] = true
-	}
-	var author rom.Author
-	var n int64
-	prev := wire.NoPrev
-	got := map[wire.Kind]int{}
-	for i, l := range lines {
-		if l.Seq != int64(i+1) {
-			t.Errorf("line %d of the log has the number %d", i+1, l.Seq)
-		}
-		if l.Author.FromClinic() {
-			continue
-		}
-		if author == "" {
-			author = l.Author
-		}
-		rec, err := wire.Decode(l.Bytes)
-		if err != nil {
-			t.Fatalf("line %d: %v", l.Seq, err)
-		}
-		if l.Author != author || rec.N != n+1 || rec.Prev != prev {
-			t.Errorf("line %d is %s %d after %d of %s", l.Seq, l.Author, rec.N, n, author)
-		}
-		if !own[string(l.Bytes)] {
-			t.Errorf("line %d (%s %d) is not as the phone wrote it", l.Seq, rec.Kind, rec.N)
-		}
-		n, prev = rec.N, wire.HashOf(l.Bytes)
-		got[rec.Kind]++
-	}
-	for kind, want := range kinds {
-		if got[kind] != want {
-			t.Errorf("%d records of kind %s in the store, want %d", got[kind], kind, want)
-		}
-	}
-	return author
-}
-
-// bodies decodes the bodies of one kind.
-func bodies[T any](t *testing.T, lines []ledger.Line, author rom.Author, kind wire.Kind) (out []T) {
-	t.Helper()
-	for _, l := range lines {
-		rec, err := wire.Decode(l.Bytes)
-		if err != nil || l.Author != author || rec.Kind != kind {
-			continue
-		}
-		var body T
-		if err := json.Unmarshal(rec.Body, &body); err != nil {
-			t.Fatal(err)
-		}
-		out = append(out, body)
-	}
-	return out
 }

@@ -151,20 +151,20 @@ func (j *journey) photo() {
 	p.tap("#way-photo")
 	p.there("#open-camera")
 	p.show("41-setup")
-	want := sideView(96)
-	p.Upload("#photo-file", photograph(j.t, want))
+	want := SideView(96)
+	p.Upload("#photo-file", Photograph(j.t, want))
 	p.there("#photo")
 	p.says("Mark 1 of 3")
 	for _, m := range want {
-		p.touch(spot{m.X + 40, m.Y - 60})
+		p.touch(Spot{m.X + 40, m.Y - 60})
 	}
 	p.WaitText("#angle", "degrees")
-	p.pull(spot{want[2].X + 40, want[2].Y - 60}, spot{want[2].X, want[2].Y - 120})
-	arm := spot{want[2].X - want[1].X, want[2].Y - want[1].Y}
+	p.pull(Spot{want[2].X + 40, want[2].Y - 60}, Spot{want[2].X, want[2].Y - 120})
+	arm := Spot{want[2].X - want[1].X, want[2].Y - want[1].Y}
 	p.reads("the elbow alone dragged up", "#angle", elevation(arm.X-40, arm.Y-60))
-	p.pull(spot{want[2].X, want[2].Y - 120}, want[2])
+	p.pull(Spot{want[2].X, want[2].Y - 120}, want[2])
 	for _, m := range want[:2] {
-		p.pull(spot{m.X + 40, m.Y - 60}, m)
+		p.pull(Spot{m.X + 40, m.Y - 60}, m)
 	}
 	p.reads("marks moved by drag", "#angle", 96)
 	p.show("42-marks")
@@ -196,7 +196,7 @@ func (j *journey) photo() {
 	p.says("Try 2 of 3")
 
 	p.tap("#more")
-	p.Upload("#photo-file", photograph(j.t, want))
+	p.Upload("#photo-file", Photograph(j.t, want))
 	p.there("#photo")
 	for _, m := range want {
 		p.touch(m)

@@ -83,24 +83,6 @@ func (h *house) password(login string) string {
 	return ""
 }
 
-// morning is a zone in which it is between nine and twelve now, on the date that the clinic's calendar shows: sessions are due
-// by day and hour, and the test runs at any hour.
-func morning(t testing.TB) string {
-	t.Helper()
-	const home = "Europe/Dublin"
-	clinic, err := time.LoadLocation(home)
-	if err != nil {
-		t.Fatal(err)
-	}
-	now := time.Now().In(clinic)
-	if h := now.Hour(); h == 9 || h == 10 {
-		return home
-	}
-	_, east := now.Zone()
-	east = max(east/3600+9-now.Hour(), -12)
-	return fmt.Sprintf("Etc/GMT%+d", -east) // the sign of these names is the other way round
-}
-
 // screenPage is a tab that is watched: everything that goes wrong in it is noted, and so is every host that it asks.
 type screenPage struct {
 	*Page

@@ -38,7 +38,7 @@ type journey struct {
 // measure without a server, send, review, narrow, stop. The phone's clock is replaced from outside; what the phone writes is
 // judged by what the store holds in the end, and by the program's own check of its store.
 func TestJourney(t *testing.T) {
-	j := &journey{t: t, h: openHouse(t), zone: morning(t), profile: t.TempDir()}
+	j := &journey{t: t, h: openHouse(t), zone: Morning(t), profile: t.TempDir()}
 	j.w = &watch{origin: j.h.URL()}
 	j.startBrowser()
 	for _, step := range []struct {
@@ -305,8 +305,8 @@ func (j *journey) store() {
 	j.h.Stop()
 	j.h.verify()
 	lines := j.h.log(j.inv.Patient)
-	author := onceAndInOrder(j.t, lines, j.kept, map[wire.Kind]int{wire.KindSession: 1, wire.KindReading: 3, wire.KindAdopted: 3})
-	for _, s := range bodies[rom.Session](j.t, lines, author, wire.KindSession) {
+	author := OnceAndInOrder(j.t, lines, j.kept, map[wire.Kind]int{wire.KindSession: 1, wire.KindReading: 3, wire.KindAdopted: 3})
+	for _, s := range Bodies[rom.Session](j.t, lines, author, wire.KindSession) {
 		// taken up twice: at its own address, and from the first screen
 		if s.Ended != rom.Finished || s.Counted() != s.Asked() || s.Resumed != 2 || s.Before == nil || *s.Before != 3 || s.After == nil || *s.After != 2 {
 			j.t.Errorf("the session in the store: %s, %d of %d holds, taken up %d times", s.Ended, s.Counted(), s.Asked(), s.Resumed)
@@ -317,7 +317,7 @@ func (j *journey) store() {
 			}
 		}
 	}
-	readings := bodies[rom.Reading](j.t, lines, author, wire.KindReading)
+	readings := Bodies[rom.Reading](j.t, lines, author, wire.KindReading)
 	for i, want := range []struct {
 		motion rom.Motion
 		side   rom.Side

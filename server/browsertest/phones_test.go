@@ -42,7 +42,7 @@ func TestPhoneGuards(t *testing.T) {
 	w := &watch{origin: h.URL()}
 	b := Start(t, "")
 	inv := h.next()
-	p := joined(b, h, w, morning(t), inv)
+	p := joined(b, h, w, Morning(t), inv)
 	finger := p.fingerprint()
 
 	p.tap("#to-settings")
@@ -179,7 +179,7 @@ func TestPhonesAtTheDesk(t *testing.T) {
 	h := openHouse(t)
 	w := &watch{origin: h.URL()}
 	b := Start(t, "")
-	zone := morning(t)
+	zone := Morning(t)
 	d := newDesk(b, w)
 	d.signIn(h, "solberg")
 	d.Open(h.URL() + "/clinic/settings")

@@ -42,7 +42,7 @@ func TestBadDays(t *testing.T) {
 	w := &watch{origin: h.URL()}
 	over := w.expect("net::ERR_")
 	defer over()
-	zone := morning(t)
+	zone := Morning(t)
 	b := Start(t, "")
 	b.Grant(h.URL(), "durableStorage", "wakeLockScreen", "videoCapture", "sensors")
 	joined := func(t *testing.T, scripts ...string) *screenPage {

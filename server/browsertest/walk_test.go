@@ -73,7 +73,7 @@ func TestOneWayOnly(t *testing.T) {
 	w := &watch{origin: h.URL()}
 	over := w.expect("net::ERR_")
 	defer over()
-	zone := morning(t)
+	zone := Morning(t)
 	type way struct {
 		name  string
 		by    func(*screenPage)
@@ -93,9 +93,9 @@ func TestOneWayOnly(t *testing.T) {
 			p.key(arrowUp, 6)
 		}, elevation(12*coarse, -1*coarse)},
 		{"taps", nil, func(p *screenPage) {
-			want := sideView(80)
+			want := SideView(80)
 			for _, m := range want {
-				p.touch(spot{m.X + 10, m.Y/2 + 80})
+				p.touch(Spot{m.X + 10, m.Y/2 + 80})
 			}
 		}, 0},
 	} {

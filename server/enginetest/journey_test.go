@@ -38,7 +38,7 @@ func TestJourney(t *testing.T) {
 	for _, e := range Engines {
 		t.Run(e.Name, func(t *testing.T) {
 			t.Parallel() // most of the time somebody waits for a hold to end
-			j := &journey{t: t, h: openHouse(t), e: e, folder: t.TempDir(), zone: morning(t)}
+			j := &journey{t: t, h: openHouse(t), e: e, folder: t.TempDir(), zone: browsertest.Morning(t)}
 			j.p = e.Start(t, j.folder, j.zone)
 			t.Log(j.p.about())
 			for _, step := range []struct {
@@ -250,8 +250,8 @@ func (j *journey) measure() {
 	p.Tap("#measure-FF-right")
 	p.Tap("#way-photo")
 	p.There("#open-camera")
-	want := sideView(96)
-	file := photograph(j.t, want)
+	want := browsertest.SideView(96)
+	file := browsertest.Photograph(j.t, want)
 	take := func() {
 		p.Upload("#photo-file", file)
 		p.There("#photo")
@@ -357,8 +357,8 @@ func (j *journey) store() {
 	j.h.Stop()
 	j.h.verify()
 	lines := j.h.log(j.inv.Patient)
-	author := onceAndInOrder(j.t, lines, map[wire.Kind]int{wire.KindSession: 1, wire.KindReading: 1})
-	for _, s := range bodies[rom.Session](j.t, lines, author, wire.KindSession) {
+	author := browsertest.OnceAndInOrder(j.t, lines, nil, map[wire.Kind]int{wire.KindSession: 1, wire.KindReading: 1})
+	for _, s := range browsertest.Bodies[rom.Session](j.t, lines, author, wire.KindSession) {
 		if s.Ended != rom.StoppedByMe || s.Counted() != holds {
 			j.t.Errorf("the session in the store: %s, %d holds count", s.Ended, s.Counted())
 		}
@@ -368,7 +368,7 @@ func (j *journey) store() {
 			}
 		}
 	}
-	for _, r := range bodies[rom.Reading](j.t, lines, author, wire.KindReading) {
+	for _, r := range browsertest.Bodies[rom.Reading](j.t, lines, author, wire.KindReading) {
 		if r.Motion != rom.ForwardFlexion || r.Side != rom.Right || r.Method != rom.Photo || len(r.Trials) != 3 || math.Abs(float64(r.Angle.Whole())-96) > 2 {
 			j.t.Errorf("the reading in the store: %+v", r)
 		}
