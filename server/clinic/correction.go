@@ -33,13 +33,9 @@ type correctionPage struct {
 
 // correctionPage shows side and date, and the correction that waits, if any.
 func (d *Desk) correctionPage(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	return v.correctionShow(http.StatusOK, f, c, "")
 }

@@ -42,13 +42,9 @@ type entryPage struct {
 }
 
 func (d *Desk) entryPage(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	return v.entryShow(http.StatusOK, f, c, "")
 }

@@ -37,13 +37,9 @@ var referenceMotions = []rom.Motion{rom.ForwardFlexion, rom.Abduction, rom.ERSid
 
 // episodePage shows an episode and the acts that its state allows.
 func (d *Desk) episodePage(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	return v.episodeShow(http.StatusOK, f, c, "")
 }

@@ -21,13 +21,9 @@ type explainPage struct {
 // explainPage prints every rule evaluated for one date, with its inputs, its
 // outcome and its source, and what the phone showed on that day.
 func (d *Desk) explainPage(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	on := v.today
 	if s := v.r.URL.Query().Get("on"); s != "" {

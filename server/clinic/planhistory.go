@@ -30,13 +30,9 @@ type revision struct {
 
 // planHistory shows who changed what, when and why, and when it was on the phone.
 func (d *Desk) planHistory(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	names, err := v.staffNames()
 	if err != nil {

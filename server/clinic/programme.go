@@ -54,13 +54,9 @@ type paperTick struct {
 // arm may do, each exercise with pictures, and boxes to tick. It holds until a
 // phase could change it, and at most two weeks.
 func (d *Desk) programme(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	p := programmePage{Care: c, Base: "/clinic/patients/" + string(v.patient.ID), Langs: words.Langs, Lang: v.patientLang()}
 	if l := v.r.URL.Query().Get("lang"); l != "" {

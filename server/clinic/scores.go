@@ -63,13 +63,9 @@ func scoresOf(h rom.History, id rom.EpisodeID, on rom.Date) (out []scored) {
 }
 
 func (d *Desk) scoresPage(v *visit) error {
-	f, err := v.file()
+	f, c, err := v.shown()
 	if err != nil {
 		return err
-	}
-	c, ok := f.current(v.episodeOf())
-	if !ok {
-		return errNotFound
 	}
 	return v.scoresShow(http.StatusOK, f, c, "")
 }

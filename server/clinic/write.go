@@ -41,6 +41,20 @@ func (v *visit) record(kind wire.Kind, body any) error {
 	return v.write(nil, dr)
 }
 
+// shown is the episode that a page is about, and its file: the one that the
+// address names, else the newest that has not ended.
+func (v *visit) shown() (file, care, error) {
+	f, err := v.file()
+	if err != nil {
+		return file{}, care{}, err
+	}
+	c, ok := f.current(v.episodeOf())
+	if !ok {
+		return file{}, care{}, errNotFound
+	}
+	return f, c, nil
+}
+
 // care returns the episode that a form names, and its file.
 func (v *visit) care() (file, care, error) {
 	f, err := v.file()
