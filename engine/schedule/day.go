@@ -40,8 +40,10 @@ type Day struct {
 	State   State
 	Problem string // why State is CannotSay; one sentence for staff
 	// Baseline says that both arms may be measured freely: the operation has
-	// not taken place.
+	// not taken place, and the clinic has not stopped or paused the plan.
 	Baseline bool
+	// Practice is what may be tried before the operation; nil for nothing.
+	Practice *Practice
 	Why      string // the clinic's reason for a pause or stop, for the patient
 	Date     rom.Date
 	Minute   int // after midnight, as asked

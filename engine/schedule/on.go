@@ -25,6 +25,7 @@ func on(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With, 
 	d.Episode, _ = h.Episode(ep)
 	d.State, d.Problem = stateOf(h, ep, today, minute, with, &d)
 	d.contact(today, with)
+	d.Practice = practice(h, &d, with)
 	if d.State == Running || d.State == Paused || d.State == Halted || d.State == Stopped {
 		halts := Halts(h, ep)
 		if with.Told != nil {
@@ -90,7 +91,7 @@ func stateOf(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with W
 		d.Dated, d.Number, d.Week = false, 0, 0
 		return CannotSay, "the date lies before the operation, which is confirmed"
 	case before && (!d.Dated || with.LastContact < e.Surgery):
-		d.Baseline = true
+		d.Baseline = d.Plan.Rev == 0 || d.Plan.State == rom.Running
 		return BeforeOp, ""
 	case !e.State.Operated():
 		return NotConfirmed, ""

@@ -9,7 +9,9 @@ import (
 // Collect splits the readings of an episode up to the end of day into series:
 // the operated arm first, then in the order of rom.Motions, passive before
 // active, whole arm before glenohumeral. Readings by eye and those under
-// anaesthetic belong to no series. It returns nil when the episode is unknown.
+// anaesthetic belong to no series, nor do those of the operated arm that are
+// marked as before surgery and lie after it. It returns nil when the episode
+// is unknown.
 func Collect(h rom.History, ep rom.EpisodeID, day rom.Date) []Series {
 	e, ok := h.Episode(ep)
 	if !ok {
@@ -30,8 +32,11 @@ func Collect(h rom.History, ep rom.EpisodeID, day rom.Date) []Series {
 			}
 			by[k] = s
 		}
-		if s.Surgery != 0 && p.Day < s.Surgery {
+		switch {
+		case s.Surgery != 0 && p.Day < s.Surgery:
 			p.Baseline = true
+		case s.Surgery != 0 && p.Day > s.Surgery && p.Baseline:
+			continue // marked for a date that was moved: neither before nor a course
 		}
 		s.Readings = append(s.Readings, p)
 	}
