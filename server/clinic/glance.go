@@ -94,6 +94,9 @@ func (v *visit) glance(f file, c care, course *trend.Course) []glanceRow {
 		if newest != nil {
 			row.Has, row.Now = true, valueText(newest.Body)
 			row.How = methodText(newest.Body) + ", " + shortDay(readOn(*newest), v.today)
+			if newest.Body.Baseline {
+				row.How += ", baseline before surgery"
+			}
 		}
 		if other != nil {
 			row.Reference = valueText(other.Body)

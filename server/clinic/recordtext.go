@@ -85,6 +85,9 @@ func readingText(b rom.Reading) string {
 	if !b.On.IsZero() {
 		also = append(also, "taken on "+b.On.String())
 	}
+	if b.Baseline {
+		also = append(also, "baseline before surgery")
+	}
 	if b.Anaesthetic {
 		also = append(also, "under anaesthetic")
 	}
