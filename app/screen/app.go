@@ -149,6 +149,7 @@ func (a *App) Arrive(path, fragment string) {
 	}
 	if was != a.place {
 		a.leave(was)
+		a.leavePractice()
 		a.notice, a.urgent, a.aloud = "", false, ""
 	}
 	a.look()

@@ -23,6 +23,7 @@ type daysView struct {
 	Title, Rule string
 	Topics      []topic
 	Watch       []signRow
+	Tries       bool // what was tried can be ticked
 }
 
 // openTopic shows one topic, "" the list.
@@ -47,7 +48,7 @@ func (a *App) viewDays() daysView {
 	d := a.day
 	v := daysView{Title: a.t(words.DaysTitle), Rule: a.t(words.DaysRule)}
 	if d.State == schedule.BeforeOp {
-		v.Title = a.t(words.DaysTry)
+		v.Title, v.Tries = a.t(words.DaysTry), true
 		v.Topics = []topic{a.slingTopic(), a.washTopic(), a.sleepTopic(), a.dressTopic()}
 		return v
 	}

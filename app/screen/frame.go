@@ -51,6 +51,7 @@ func (p *Phone) notices(role string) app.UI {
 		when(a.troubleLine() != "", func() app.UI {
 			return app.P().ID("trouble").Class("notice alert").Text(a.troubleLine())
 		}),
+		p.practiceBanner(),
 		when(a.facts.Account.Forgotten && a.Shown() == PlaceNow, func() app.UI {
 			return p.button("join-again", "plain", a.t(words.JoinAgain), func() { a.goTo(PlaceEnrol) })
 		}),

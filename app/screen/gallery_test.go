@@ -219,6 +219,7 @@ func shots(t testing.TB) []shot {
 	add("measure-tilt", tilt)
 	out = append(out, moreShots(t)...)
 	out = append(out, weekShots(t)...)
+	out = append(out, plannedShots(t)...)
 	add("measure-locked", at("/measure", on(t, 20, 10)))
 
 	far := on(t, 60, 10)

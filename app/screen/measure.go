@@ -62,19 +62,21 @@ type measureRow struct {
 
 type measureList struct {
 	Asked, Others, Locked []measureRow
+	AskedHead, OthersHead string
 	Danger                string
 }
 
 // viewMeasureList says what can be measured, and why the rest cannot.
 func (a *App) viewMeasureList() measureList {
-	v := measureList{Danger: a.t(words.DangerFirst)}
+	v := measureList{Danger: a.dangerFirst(), AskedHead: a.t(words.MeasureAsked), OthersHead: a.t(words.MeasureOthers)}
 	switch a.day.State {
 	case schedule.BeforeOp:
-		for _, m := range baseline {
-			for _, side := range []rom.Side{a.day.Episode.Side, a.day.Episode.Side.Other()} {
-				row := a.measureRow(m, side)
-				row.Name += ", " + a.f(words.WhichArm, words.Side(a.lang(), side))
-				v.Asked = append(v.Asked, row)
+		v.AskedHead, v.OthersHead = a.t(words.BaselineLeft), a.t(words.BaselineDone)
+		for _, row := range a.baselineRows() {
+			if row.done {
+				v.Others = append(v.Others, row.measureRow)
+			} else {
+				v.Asked = append(v.Asked, row.measureRow)
 			}
 		}
 		return v
@@ -117,9 +119,6 @@ func (a *App) viewMeasureList() measureList {
 	return v
 }
 
-// baseline are the motions measured on both arms before the operation.
-var baseline = []rom.Motion{rom.ForwardFlexion, rom.Abduction, rom.ERSide, rom.HandBehindBack}
-
 func (a *App) measureRow(m rom.Motion, side rom.Side) measureRow {
 	return measureRow{Motion: m, Side: side, Name: words.Capital(words.Motion(a.lang(), m)), Sub: a.lastLine(m, side)}
 }
@@ -139,16 +138,24 @@ func (a *App) measureRule(m rom.Motion) (schedule.Measure, bool) {
 	return schedule.Measure{}, false
 }
 
-// lastReading is the newest own reading of a motion of one arm.
+// lastReading is the newest own reading of a motion of one arm. After the
+// operation the arm begins anew: what it reached before is no last time.
 func (a *App) lastReading(m rom.Motion, side rom.Side) (rom.Entry[rom.Reading], bool) {
 	list := a.facts.History.Readings
 	for i := len(list) - 1; i >= 0; i-- {
 		b := list[i].Body
-		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && list[i].Ref != a.measure.ref {
+		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && list[i].Ref != a.measure.ref && !a.before(list[i]) {
 			return list[i], true
 		}
 	}
 	return rom.Entry[rom.Reading]{}, false
+}
+
+// before reports whether a reading of the operated arm was taken before the
+// operation that has taken place.
+func (a *App) before(r rom.Entry[rom.Reading]) bool {
+	e := a.day.Episode
+	return r.Body.Side == e.Side && e.State.Operated() && (r.Body.Baseline || takenOn(r) < e.Surgery)
 }
 
 func (a *App) lastLine(m rom.Motion, side rom.Side) string {
@@ -178,7 +185,7 @@ func (a *App) chooseRow(m rom.Motion, side rom.Side) {
 func (a *App) mayMeasure(m rom.Motion, side rom.Side, inHold bool) bool {
 	switch {
 	case a.day.State == schedule.BeforeOp:
-		return true
+		return a.day.Baseline
 	case a.day.State != schedule.Running:
 		return false
 	case side != a.day.Episode.Side:

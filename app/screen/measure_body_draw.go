@@ -51,7 +51,7 @@ func (p *Phone) drawBack() app.UI {
 	w := figure.Words{Title: a.t(words.BackPicture)}
 	return app.Div().Class("page", "marking").Body(
 		app.H1().ID("title").Class("mark-title").TabIndex(-1).Text(a.t(words.ByLevelHow)),
-		para("danger", a.t(words.DangerFirst)),
+		para("danger", a.dangerFirst()),
 		app.P().ID("place").Class("angle-now").Text(a.placeSentence()),
 		app.Div().ID("back-picture").Class("back-picture").TabIndex(0).Attr("role", "slider").
 			Aria("label", a.t(words.BackPicture)).Aria("valuemin", "0").Aria("valuemax", itoa(len(figure.Places))).

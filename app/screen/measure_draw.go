@@ -44,8 +44,8 @@ func (p *Phone) drawChoose() app.UI {
 	return app.Div().Class("page").Body(
 		title(a.t(words.MeasureTitle)),
 		para("danger", v.Danger),
-		group(a.t(words.MeasureAsked), v.Asked),
-		group(a.t(words.MeasureOthers), v.Others),
+		group(v.AskedHead, v.Asked),
+		group(v.OthersHead, v.Others),
 		when(len(v.Locked) > 0, func() app.UI {
 			var out []app.UI
 			for _, r := range v.Locked {

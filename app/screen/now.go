@@ -64,7 +64,11 @@ func (a *App) viewNow() nowView {
 	case schedule.BeforeOp:
 		v.Title = a.f(words.BeforeTitle, words.Day(a.lang(), d.Episode.Surgery, d.Date))
 		v.Text = a.texts(words.BeforeLead, words.BeforeSling)
-		v.Tasks = a.baselineTasks()
+		if !d.Baseline { // the clinic has stopped or paused the plan
+			v.Text, v.Calls = a.texts(words.PausedDo), true
+			a.clinicSays(&v)
+		}
+		v.Tasks = a.plannedTasks()
 	case schedule.NotConfirmed:
 		v.Title = a.t(words.SurgeryDay)
 		if d.Number > 0 {
@@ -74,6 +78,9 @@ func (a *App) viewNow() nowView {
 	case schedule.Postponed:
 		v.Title = a.t(words.PostponedDo)
 		v.Text = a.texts(words.BeforeLead)
+		if a.prepared() {
+			v.Text = append(v.Text, a.t(words.KeepsAll))
+		}
 	case schedule.NoPlan:
 		v.Title, v.Calls = a.t(words.NoPlanYet), true
 		if a.facts.Account.State == Revoked {
@@ -202,10 +209,10 @@ func (a *App) card(v *nowView) *sessionCard {
 	}
 	if from := max(due.From, due.NotBefore); from > d.Minute {
 		c.Kicker += " · " + a.f(words.FromHour, clockOf(from))
-		if due.NotBefore > due.From {
-			v.Tip = a.f(words.NextAt, clockOf(from))
+		if v.Tip = a.f(words.EarlierToo, clockOf(from)); !due.Open {
+			v.Tip = a.f(words.NotBefore, clockOf(due.NotBefore))
+			return c
 		}
-		return c
 	}
 	v.Main = a.t(words.StartNow)
 	return c
@@ -259,14 +266,6 @@ func (a *App) mayI(m rom.MayI) []mayI {
 		return []mayI{{what, a.t(words.NoWord), "no"}}
 	}
 	return []mayI{{what, a.t(words.MayIAsk), "ask"}}
-}
-
-func (a *App) baselineTasks() []task {
-	return []task{
-		{ID: "measure-baseline", Text: a.t(words.BothArms), Sub: a.t(words.BothSub)},
-		{ID: "to-learn", Text: a.t(words.LearnTitle), Sub: a.t(words.LearnSub), Go: a.openLearn},
-		{ID: "to-days", Text: a.t(words.DaysTry), Sub: a.t(words.DaysTrySub), Go: func() { a.goTo(PlaceDays) }},
-	}
 }
 
 // since is how long ago or ahead the operation is; "" where it has no date.

@@ -27,7 +27,7 @@ func (a *App) ways(urgent bool) []task {
 		out = append(out, may, to("to-limits", words.LimitsAll, none, PlaceLimits))
 	}
 	if !urgent {
-		if d.State == schedule.Running || d.State == schedule.BeforeOp {
+		if d.State == schedule.Running {
 			out = append(out, to("to-measure", words.Measure, none, PlaceMeasure))
 		}
 		if d.State != schedule.NoPlan && d.State != schedule.CannotSay && d.State != schedule.Ended {

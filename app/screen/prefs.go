@@ -31,6 +31,8 @@ type Prefs struct {
 	SeenRev int `json:"seen_rev,omitempty"`
 	// Reminders are the times of the phone's calendar.
 	Reminders reminderPrefs `json:"reminders,omitzero"`
+	// Planned is what was tried before the operation.
+	Planned plannedPrefs `json:"planned,omitzero"`
 }
 
 const prefsName = "prefs"

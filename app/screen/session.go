@@ -50,6 +50,9 @@ type sessionState struct {
 	trouble string
 	touched time.Time // wall time of the last act, to tell a session of yesterday
 	caption string    // what was spoken last, for who does not hear it
+
+	practice bool // nothing of it is a session
+	stopping bool // the score that is asked for ends it
 }
 
 // savedDraft is a draft with the wall time at which it was kept.
@@ -108,7 +111,7 @@ func (a *App) newSession(due schedule.Due) {
 		}
 		return
 	}
-	if s := &a.session; s.record != nil && s.state == keptNot {
+	if s := &a.session; s.record != nil && s.state == keptNot && !s.practice {
 		a.unkept = append(a.unkept, *s.record)
 	}
 	a.session = sessionState{m: m, view: out.View, preview: a.d.Clock.Mono(), touched: a.d.Clock.Now()}
@@ -156,6 +159,10 @@ func (a *App) resumeSession() {
 // a clearance that was withdrawn, or a report that stopped everything.
 func (a *App) applyPlan() {
 	s := &a.session
+	if s.practice {
+		a.practiceObeys()
+		return
+	}
 	if s.m == nil || final(s.view.State) {
 		return
 	}
@@ -208,7 +215,7 @@ func (a *App) take(out session.Output) {
 		a.aloud = a.stateWord(s.view.State)
 	}
 	a.cue(out)
-	if out.Keep != nil {
+	if out.Keep != nil && !s.practice {
 		a.keepDraft(*out.Keep)
 	}
 	if out.Record != nil {

@@ -30,7 +30,7 @@ func (a *App) sessionTap(k session.EventKind) {
 }
 
 // closeSheet goes back to the session; the patient goes on by a tap.
-func (a *App) closeSheet() { a.session.sheet = noSheet }
+func (a *App) closeSheet() { a.session.sheet, a.session.stopping = noSheet, false }
 
 // sessionPain gives a score, for the question that is open.
 func (a *App) sessionPain(score int) {
@@ -42,9 +42,16 @@ func (a *App) sessionPain(score int) {
 	case s.view.State == session.Ready && s.sheet == noSheet && has(s.view.Buttons, session.PainBefore):
 		kind = session.PainBefore
 		a.d.Cues.Prepare()
+		if s.practice {
+			a.practiceAllows(score)
+		}
 	}
-	s.sheet = noSheet
+	stopping := s.stopping
+	s.sheet, s.stopping = noSheet, false
 	a.feed(session.Event{Kind: kind, Score: score})
+	if stopping {
+		a.feed(session.Event{Kind: session.Stop, Stop: rom.StopPain})
+	}
 	a.aloud = a.f(words.PainSaid, score)
 	if s.view.State == session.Ready {
 		s.preview = a.d.Clock.Mono() // the movement is shown when its page is
@@ -54,6 +61,9 @@ func (a *App) sessionPain(score int) {
 // stopFor ends the session for a reason. The record of one stopped because
 // something is wrong halts the programme until the clinic has answered.
 func (a *App) stopFor(r rom.StopReason) {
+	if a.stopPractice(r) {
+		return
+	}
 	a.session.sheet = noSheet
 	a.d.Cues.Hush()
 	a.feed(session.Event{Kind: session.Stop, Stop: r})

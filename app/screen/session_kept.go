@@ -40,7 +40,7 @@ const forgotten = time.Hour
 // runs past midnight is none.
 func (a *App) letGo() {
 	s := &a.session
-	if !a.started || !a.facts.Loaded || !s.waits() || s.running() {
+	if !a.started || !a.facts.Loaded || !s.waits() || s.running() || s.practice {
 		return
 	}
 	var d session.Draft
@@ -126,6 +126,10 @@ func (a *App) keepDraft(d session.Draft) {
 // keepRecord appends the finished session and only then deletes its draft.
 func (a *App) keepRecord() {
 	s := &a.session
+	if s.practice {
+		a.keepPractice()
+		return
+	}
 	if s.record == nil || s.state == beingKept || s.state == kept {
 		return
 	}

@@ -79,6 +79,9 @@ func (a *App) viewSession() sessionView {
 	switch {
 	case final(st):
 		a.viewEnd(&v)
+		if s.practice {
+			a.viewPracticeEnd(&v)
+		}
 	case s.sheet == stopSheet:
 		v.Kind, v.Question = kindSheet, a.t(words.StopTitle)
 	case s.sheet == skipSheet:
@@ -95,7 +98,10 @@ func (a *App) viewSession() sessionView {
 			v.Question = a.t(words.PainRested)
 		}
 		v.CapRule = a.f(words.PainCapRule, s.view.PainCap)
-		v.Options = s.view.Item == 0 && st == session.Ready
+		if s.practice && st == session.Ready {
+			v.CapRule = a.t(words.PracticePain)
+		}
+		v.Options = s.view.Item == 0 && st == session.Ready && !s.practice
 	case st == session.Ready:
 		v.Kind = kindReady
 	default:
@@ -299,7 +305,7 @@ func (a *App) sessionFigure() (figures []string, replay bool) {
 		m.Aim = figure.At(*x.Aim)
 	}
 	w := a.figureWords(words.ExerciseName(a.lang(), x.Exercise))
-	side := a.day.Episode.Side
+	side := a.sessionSide()
 	at := func(t float64) string { return figure.Exercise(x.Exercise, side, t, m, w) }
 	still := a.prefs.Still || a.about.Still
 	switch {

@@ -46,7 +46,7 @@ func (a *App) sinceLine(m rom.Motion, from rom.Date) string {
 	for i := range a.facts.History.Readings {
 		r := &a.facts.History.Readings[i]
 		b := r.Body
-		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive {
+		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive || a.before(*r) {
 			continue
 		}
 		if takenOn(*r) <= from {

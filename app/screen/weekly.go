@@ -115,7 +115,7 @@ func (a *App) gained(m rom.Motion, from rom.Date) (n, gain int) {
 	for i := range a.facts.History.Readings {
 		r := &a.facts.History.Readings[i]
 		b := r.Body
-		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive {
+		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive || a.before(*r) {
 			continue
 		}
 		if takenOn(*r) < from {

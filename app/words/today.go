@@ -39,7 +39,6 @@ var (
 	DoneToday    = Text{"Done for today. More is not better.", "Listo por hoy. Más no es mejor."}
 	NothingToday = Text{"No exercises today. Rest helps too.", "Hoy no hay ejercicios. El descanso también ayuda."}
 	DontCatchUp  = Text{"Start with the next one. Do not catch up.", "Empiece con la próxima. No recupere las otras."}
-	NextAt       = Text{"The next one starts at %s. Give the arm a rest.", "La próxima empieza a las %s. Deje descansar el brazo."}
 
 	MeasureDue   = Text{"Measure today: %s", "Medir hoy: %s"}
 	MeasureInUse = Text{"Measure in a hold: %s", "Medir al mantener: %s"}
