@@ -34,9 +34,8 @@ func (p *Phone) drawDays() app.UI {
 	return app.Div().Class("page").Body(
 		title(v.Title),
 		para("text", v.Rule),
-		when(v.Tries, p.drawTries),
-		when(v.Tries, func() app.UI { return app.H2().Text(a.t(words.TryHow)) }),
 		app.Div().Class("rows").Body(rows...),
+		when(v.Tries, p.drawTries),
 		p.drawWatch(v.Watch),
 		bar(p.button("back", "main-button", a.t(words.Back), func() { a.goTo(PlaceNow) })),
 	)

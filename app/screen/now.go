@@ -40,6 +40,7 @@ type nowView struct {
 type sessionCard struct {
 	Kicker string // "Next session"
 	When   string // "3 exercises, about 12 minutes"
+	About  string // before its hour, whether it may be begun already
 	Names  []string
 	First  rom.ExerciseID
 	Done   bool
@@ -209,8 +210,8 @@ func (a *App) card(v *nowView) *sessionCard {
 	}
 	if from := max(due.From, due.NotBefore); from > d.Minute {
 		c.Kicker += " · " + a.f(words.FromHour, clockOf(from))
-		if v.Tip = a.f(words.EarlierToo, clockOf(from)); !due.Open {
-			v.Tip = a.f(words.NotBefore, clockOf(due.NotBefore))
+		if c.About = a.f(words.EarlierToo, clockOf(from)); !due.Open {
+			c.About = a.f(words.NotBefore, clockOf(due.NotBefore))
 			return c
 		}
 	}

@@ -58,6 +58,7 @@ func (p *Phone) drawCard(c *sessionCard) app.UI {
 	return app.Section().Class("card").Body(
 		app.H2().Class("kicker").Text(c.Kicker),
 		app.P().Class("card-when").Text(c.When),
+		para("card-about", c.About),
 		when(c.First != "", func() app.UI {
 			w := a.figureWords(words.ExerciseName(a.lang(), c.First))
 			return svg(figure.Exercise(c.First, a.day.Episode.Side, 1, a.marksFor(c.First), w), "card-figure")

@@ -114,17 +114,15 @@ func (a *App) keepPractice() {
 		a.planned().Practised = a.day.Date
 		a.savePrefs()
 	}
-	d := s.m.Draft()
-	var kind string
-	var body any
-	if r.Stop == rom.StopWrong {
-		kind, body = "sign", rom.Sign{Episode: a.episode, Sign: rom.SignOther}
-	} else if p, ok := a.practicePainOf(r.Worst, d.Started, d.Config.PainCap, r.Stop == rom.StopPain); ok {
-		kind, body = "pain", p
-	}
-	if kind == "" {
-		s.state = kept
+	s.state = kept
+	if !a.practiceTells(r) {
 		return
+	}
+	kind, body := "sign", any(rom.Sign{Episode: a.episode, Sign: rom.SignOther})
+	if r.Stop != rom.StopWrong {
+		d := s.m.Draft()
+		kind = "pain"
+		body, _ = a.practicePainOf(r.Worst, d.Started, d.Config.PainCap, r.Stop == rom.StopPain)
 	}
 	s.state = beingKept
 	m := s.m
@@ -147,6 +145,13 @@ func (a *App) keepPractice() {
 		s.state, s.ref = kept, ref
 		a.aloud = a.t(words.KeptNow)
 	})
+}
+
+// practiceTells reports whether the end of a practice is a report.
+func (a *App) practiceTells(r *rom.Session) bool {
+	d := a.session.m.Draft()
+	_, pain := a.practicePainOf(r.Worst, d.Started, d.Config.PainCap, r.Stop == rom.StopPain)
+	return pain || r.Stop == rom.StopWrong
 }
 
 // stopPractice asks for the score before a practice is stopped for pain: the
@@ -172,6 +177,9 @@ func (a *App) sessionSide() rom.Side {
 func (a *App) practiceMark() (mark, arm string) {
 	if !a.session.practice || a.Shown() != PlaceSession {
 		return "", ""
+	}
+	if s := &a.session; final(s.view.State) && s.record != nil && a.practiceTells(s.record) {
+		return a.t(words.PracticeTold), ""
 	}
 	return a.t(words.PracticeMark), a.f(words.PracticeArm, words.Side(a.lang(), a.sessionSide()))
 }

@@ -10,7 +10,7 @@ var (
 	PracticeEnd   = Text{"That was the practice", "Esa fue la práctica"}
 	PracticeDo    = Text{"Your sessions go just like this. Try again when you like.", "Sus sesiones serán así. Repita cuando quiera."}
 	PracticeKept  = Text{"Nothing was counted or sent.", "Nada se contó ni se envió."}
-	PracticeTold  = Text{"Your pain score is kept for the clinic.", "Su dolor queda guardado para la clínica."}
+	PracticeTold  = Text{"Practice. What you told us goes to the clinic.", "Práctica. Lo que nos contó va a la clínica."}
 	PracticeShut  = Text{"The practice has ended. Look at today's page.", "La práctica terminó. Mire la página de hoy."}
 	PracticeWrong = Text{"Do no exercises. Rest the arm.", "Sin ejercicios. Descanse el brazo."}
 
@@ -25,7 +25,6 @@ var (
 	TryTitle = Text{"Tick what you have tried", "Marque lo que ya probó"}
 	TryOnly  = Text{"Only for you. It stays on this phone.", "Solo para usted. Se queda en este teléfono."}
 	TrySome  = Text{"%d of %d tried. No hurry.", "%d de %d probados. Sin prisa."}
-	TryHow   = Text{"How to do it, in pictures", "Cómo se hace, con dibujos"}
 
 	EarlierToo = Text{"Planned from %s. You may start now.", "Prevista desde las %s. Puede empezar ya."}
 	NotBefore  = Text{"You may start from %s. Rest the arm until then.", "Puede empezar desde las %s. Descanse el brazo hasta entonces."}
