@@ -2,7 +2,6 @@ package clinic
 
 import (
 	"errors"
-	"runtime"
 	"slices"
 	"sync"
 	"time"
@@ -194,7 +193,6 @@ func (j *judged) put(id rom.PatientID, row judgedRow) {
 // has the order of the panel.
 func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
 	out := make([][]brief, len(panel))
-	errs := make([]error, len(panel))
 	var stale []int
 	for i := range panel {
 		if had, ok := v.fresh(panel[i]); ok {
@@ -203,24 +201,13 @@ func (v *visit) panelBriefs(panel []ledger.PanelRow) ([][]brief, error) {
 		}
 		stale = append(stale, i)
 	}
-	next := make(chan int, len(stale))
-	for _, i := range stale {
-		next <- i
-	}
-	close(next)
-	var all sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(stale)) {
-		all.Go(func() {
-			for i := range next {
-				out[i], errs[i] = v.judgeBriefs(panel[i])
-			}
-		})
-	}
-	all.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	err := inParallel(len(stale), func(n int) (err error) {
+		i := stale[n]
+		out[i], err = v.judgeBriefs(panel[i])
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	return out, nil
 }

@@ -2,7 +2,6 @@ package clinic
 
 import (
 	"errors"
-	"runtime"
 	"slices"
 	"strconv"
 	"sync"
@@ -67,25 +66,12 @@ type outcomeCase struct {
 // outcomeCases reads the operated episodes of a panel.
 func (v *visit) outcomeCases(panel []ledger.PanelRow) ([]outcomeCase, error) {
 	out := make([][]outcomeCase, len(panel))
-	errs := make([]error, len(panel))
-	next := make(chan int, len(panel))
-	for i := range panel {
-		next <- i
-	}
-	close(next)
-	var all sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(panel)) {
-		all.Go(func() {
-			for i := range next {
-				out[i], errs[i] = v.casesOf(panel[i])
-			}
-		})
-	}
-	all.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	err := inParallel(len(panel), func(i int) (err error) {
+		out[i], err = v.casesOf(panel[i])
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	return slices.Concat(out...), nil
 }
