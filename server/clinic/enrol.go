@@ -31,11 +31,10 @@ type enrolForm struct {
 type enrolPage struct {
 	Form       enrolForm
 	Procedures []procedureChoice
-	Surgeons   []ledger.Staff
-	Therapists []ledger.Staff
-	Days       []time.Weekday
-	Langs      [][2]string
-	Problem    string
+	carers
+	Days    []time.Weekday
+	Langs   [][2]string
+	Problem string
 }
 
 // procedureChoice is a procedure with whether its protocol was adopted.
@@ -52,16 +51,9 @@ func (d *Desk) enrolPage(v *visit) error {
 		return err
 	}
 	form := enrolForm{Lang: string(langsOffered(v.clinic)[0]), Zone: v.clinic.Zone, Therapy: therapyDefault(v.clinic)}
-	all, err := d.Store.AllStaff()
-	if err != nil {
+	var err error
+	if form.Surgeon, form.Therapist, err = v.likelyCarers(); err != nil {
 		return err
-	}
-	form.Surgeon, form.Therapist = onlyOne(all, ledger.Surgeon), onlyOne(all, ledger.Therapist)
-	switch v.staff.Role {
-	case ledger.Surgeon:
-		form.Surgeon = string(v.staff.ID)
-	case ledger.Therapist:
-		form.Therapist = string(v.staff.ID)
 	}
 	return v.enrolShow(http.StatusOK, form, "")
 }
@@ -76,35 +68,10 @@ func (v *visit) enrolShow(status int, form enrolForm, problem string) error {
 		_, ok := adopted[id]
 		p.Procedures = append(p.Procedures, procedureChoice{id, name(procedureNames, id), ok})
 	}
-	all, err := v.desk.Store.AllStaff()
-	if err != nil {
+	if p.carers, err = v.carers(); err != nil {
 		return err
 	}
-	for _, s := range all {
-		switch {
-		case s.Disabled:
-		case s.Role == ledger.Surgeon:
-			p.Surgeons = append(p.Surgeons, s)
-		case s.Role == ledger.Therapist:
-			p.Therapists = append(p.Therapists, s)
-		}
-	}
 	return v.showWith(status, "enrol", frame{Title: "Enrol a patient", Here: "enrol", Error: problem, Page: p})
-}
-
-// onlyOne is the one person of a role, "" if there are more or none.
-func onlyOne(all []ledger.Staff, role ledger.Role) string {
-	found := ""
-	for _, s := range all {
-		if s.Role != role || s.Disabled {
-			continue
-		}
-		if found != "" {
-			return ""
-		}
-		found = string(s.ID)
-	}
-	return found
 }
 
 // enrol makes the patient, the planned episode, the plan from the adopted

@@ -1,6 +1,7 @@
 package clinic
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -33,9 +34,8 @@ const (
 )
 
 type importPage struct {
-	Form       enrolForm
-	Surgeons   []ledger.Staff
-	Therapists []ledger.Staff
+	Form enrolForm
+	carers
 	Columns    []string
 	Must       []string
 	Procedures []procedureChoice
@@ -51,56 +51,31 @@ type importPage struct {
 
 // importShow is the page, empty or with what came of a file.
 func (v *visit) importShow(status int, form enrolForm, p importPage, problem string) error {
-	all, err := v.desk.Store.AllStaff()
-	if err != nil {
+	p.Form, p.Columns, p.Must = form, importColumns, importMust
+	var err error
+	if p.carers, err = v.carers(); err != nil {
 		return err
 	}
-	p.Form, p.Columns, p.Must = form, importColumns, importMust
 	adopted, err := v.adopted()
 	if err != nil {
 		return err
-	}
-	for _, s := range all {
-		switch {
-		case s.Disabled:
-		case s.Role == ledger.Surgeon:
-			p.Surgeons = append(p.Surgeons, s)
-		case s.Role == ledger.Therapist:
-			p.Therapists = append(p.Therapists, s)
-		}
 	}
 	for id, n := range procedureNames {
 		_, ok := adopted[id]
 		p.Procedures = append(p.Procedures, procedureChoice{id, n, ok})
 	}
-	slices.SortFunc(p.Procedures, func(a, b procedureChoice) int { return compareText(string(a.ID), string(b.ID)) })
+	slices.SortFunc(p.Procedures, func(a, b procedureChoice) int { return cmp.Compare(a.ID, b.ID) })
 	return v.showWith(status, "import", frame{Title: "Bring patients in", Here: "enrol", Error: problem, Page: p})
-}
-
-func compareText(a, b string) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }
 
 func (d *Desk) importPage(v *visit) error {
 	if err := v.may(access.EnrolPatient); err != nil {
 		return err
 	}
-	all, err := d.Store.AllStaff()
-	if err != nil {
+	var form enrolForm
+	var err error
+	if form.Surgeon, form.Therapist, err = v.likelyCarers(); err != nil {
 		return err
-	}
-	form := enrolForm{Surgeon: onlyOne(all, ledger.Surgeon), Therapist: onlyOne(all, ledger.Therapist)}
-	switch v.staff.Role {
-	case ledger.Surgeon:
-		form.Surgeon = string(v.staff.ID)
-	case ledger.Therapist:
-		form.Therapist = string(v.staff.ID)
 	}
 	return v.importShow(http.StatusOK, form, importPage{}, "")
 }
