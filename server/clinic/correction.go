@@ -82,18 +82,8 @@ func (d *Desk) correctionAct(v *visit) error {
 	if err == nil {
 		err = v.write(base, drafts...)
 	}
-	var s *sorry
-	switch {
-	case errors.As(err, &s):
-		return v.correctionShow(s.status, f, c, s.text)
-	case errors.Is(err, ledger.ErrStale):
-		if f, err = v.file(); err != nil {
-			return err
-		}
-		c, _ = f.current(c.Episode.ID)
-		return v.correctionShow(http.StatusConflict, f, c, staleEpisode)
-	case err != nil:
-		return err
+	if err != nil {
+		return v.showAgain(err, f, c, staleEpisode, v.correctionShow)
 	}
 	return v.back("/clinic/patients/"+string(v.patient.ID)+"/correction?episode="+string(c.Episode.ID), "correction-"+v.form("act"))
 }

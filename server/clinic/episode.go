@@ -76,6 +76,24 @@ func (v *visit) episodeShow(status int, f file, c care, problem string) error {
 
 const staleEpisode = "Somebody else changed this episode in the meantime. Please look at it as it is now."
 
+// showAgain shows the page of an episode once more after err kept anything from
+// being written: with the refusal as text, or, where somebody else was quicker,
+// as it is now with the text quicker. Any other error is returned.
+func (v *visit) showAgain(err error, f file, c care, quicker string, show func(int, file, care, string) error) error {
+	var s *sorry
+	switch {
+	case errors.As(err, &s):
+		return show(s.status, f, c, s.text)
+	case errors.Is(err, ledger.ErrStale):
+		if f, err = v.file(); err != nil {
+			return err
+		}
+		c, _ = f.current(c.Episode.ID)
+		return show(http.StatusConflict, f, c, quicker)
+	}
+	return err
+}
+
 // tappedSide is the shoulder that the patient tapped last, if any.
 func tappedSide(f file) (side rom.Side) {
 	for _, e := range f.History.Installs {
@@ -114,18 +132,7 @@ func (d *Desk) episodeAct(v *visit) error {
 		err = v.write(base, drafts...)
 	}
 	if err != nil {
-		var s *sorry
-		switch {
-		case errors.As(err, &s):
-			return v.episodeShow(s.status, f, c, s.text)
-		case errors.Is(err, ledger.ErrStale):
-			if f, err = v.file(); err != nil {
-				return err
-			}
-			c, _ = f.current(c.Episode.ID)
-			return v.episodeShow(http.StatusConflict, f, c, staleEpisode)
-		}
-		return err
+		return v.showAgain(err, f, c, staleEpisode, v.episodeShow)
 	}
 	what := map[string]string{"side": "started", "discharge": "ended", "withdraw": "ended", "transfer": "ended"}[step]
 	if what == "" {

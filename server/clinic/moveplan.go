@@ -123,19 +123,8 @@ func (d *Desk) movePlan(v *visit) error {
 	if v.form("act") != "move" {
 		return v.moveShow(http.StatusOK, f, c, "")
 	}
-	err = v.moveNow(f, c)
-	var s *sorry
-	switch {
-	case errors.As(err, &s):
-		return v.moveShow(s.status, f, c, s.text)
-	case errors.Is(err, ledger.ErrStale):
-		if f, err = v.file(); err != nil {
-			return err
-		}
-		c, _ = f.current(c.Episode.ID)
-		return v.moveShow(http.StatusConflict, f, c, movedMeanwhile)
-	case err != nil:
-		return err
+	if err = v.moveNow(f, c); err != nil {
+		return v.showAgain(err, f, c, movedMeanwhile, v.moveShow)
 	}
 	return v.back("/clinic/patients/"+string(v.patient.ID)+"/plan/history?episode="+string(c.Episode.ID), "plan")
 }
