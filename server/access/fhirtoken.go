@@ -38,22 +38,7 @@ func (t *Tokens) IssueFHIR(s StaffToken, jti string, now time.Time) (string, err
 // staff, or a token made by IssueFHIR. Errors are ErrToken. Whether the
 // session still stands is the caller's to look up.
 func (t *Tokens) ParseFHIR(text string, now time.Time) (StaffToken, error) {
-	var c accessClaims
-	if err := t.parse(text, t.fhirAudience(), now, &c); err != nil {
-		return StaffToken{}, err
-	}
-	if c.ClientID != staffClient && c.ClientID != programClient || c.Session == "" || c.AuthTime == nil {
-		return StaffToken{}, refused("not a token of staff")
-	}
-	if !now.Before(c.ExpiresAt.Time) || !now.Before(c.AuthTime.Add(SessionLife)) {
-		return StaffToken{}, ErrTokenExpired
-	}
-	scopes, err := ParseScopes(c.Scope)
-	if err != nil {
-		return StaffToken{}, refused("scope")
-	}
-	return StaffToken{Staff: c.Subject, Session: c.Session, Started: c.AuthTime.Time,
-		Issued: c.IssuedAt.Time, Expires: c.ExpiresAt.Time, Scopes: scopes}, nil
+	return t.parseSession(text, t.fhirAudience(), now, staffClient, programClient)
 }
 
 // ReadOnly keeps the resource scopes, with reading and searching only.

@@ -144,11 +144,17 @@ func (t *Tokens) IssueStaff(s StaffToken, jti string, now time.Time) (string, er
 // ParseStaff reads the session token of staff. Errors are ErrToken. The
 // leeway does not lengthen the idle time: the same server wrote it.
 func (t *Tokens) ParseStaff(text string, now time.Time) (StaffToken, error) {
+	return t.parseSession(text, t.clinicAudience(), now, staffClient)
+}
+
+// parseSession reads a token that belongs to a session of staff and was made
+// for one of clients.
+func (t *Tokens) parseSession(text, audience string, now time.Time, clients ...string) (StaffToken, error) {
 	var c accessClaims
-	if err := t.parse(text, t.clinicAudience(), now, &c); err != nil {
+	if err := t.parse(text, audience, now, &c); err != nil {
 		return StaffToken{}, err
 	}
-	if c.ClientID != staffClient || c.Session == "" || c.AuthTime == nil {
+	if !slices.Contains(clients, c.ClientID) || c.Session == "" || c.AuthTime == nil {
 		return StaffToken{}, refused("not a session of staff")
 	}
 	if !now.Before(c.ExpiresAt.Time) || !now.Before(c.AuthTime.Add(SessionLife)) {
