@@ -144,7 +144,7 @@ type resultView struct {
 
 func (a *App) viewResult() resultView {
 	s := &a.measure
-	v := resultView{Title: words.Capital(words.Motion(a.lang(), s.motion)), Warnings: a.warningTexts(s.warnings)}
+	v := resultView{Title: a.armTitle(), Warnings: a.warningTexts(s.warnings)}
 	if s.reading == nil && len(s.trials) > 0 {
 		last := s.trials[len(s.trials)-1]
 		v.Value, v.More = angle(last.Angle), true

@@ -44,11 +44,8 @@ func (a *App) viewSetUp() setUpView {
 	s := &a.measure
 	g := gonio.GuideFor(s.motion)
 	v := setUpView{
-		Title: words.Capital(words.Motion(a.lang(), s.motion)), Danger: a.dangerFirst(), Trouble: s.trouble,
+		Title: a.armTitle(), Danger: a.dangerFirst(), Trouble: s.trouble,
 		Photo: s.pictured(), Tilt: s.way.Method == rom.Tilt, Live: s.photo.live, Countdown: a.countdown(), Helper: !s.way.Alone(),
-	}
-	if a.day.Baseline || s.side != a.day.Episode.Side {
-		v.Title = a.f(words.OfArm, v.Title, words.Side(a.lang(), s.side))
 	}
 	w := a.figureWords(v.Title)
 	w.Now = a.t(words.AimWord)

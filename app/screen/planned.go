@@ -84,6 +84,17 @@ func (a *App) prepared() bool {
 	return !a.planned().Practised.IsZero() || len(a.planned().Tried) > 0
 }
 
+// armTitle names the motion that is measured, and the arm where it may be
+// either one.
+func (a *App) armTitle() string {
+	s := &a.measure
+	title := words.Capital(words.Motion(a.lang(), s.motion))
+	if a.day.Baseline || s.side != a.day.Episode.Side {
+		return a.f(words.OfArm, title, words.Side(a.lang(), s.side))
+	}
+	return title
+}
+
 // dangerFirst stands above every measurement.
 func (a *App) dangerFirst() string {
 	if a.day.Baseline {

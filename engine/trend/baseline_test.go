@@ -20,6 +20,9 @@ func TestBaselineOfAPlannedEpisode(t *testing.T) {
 	before(rom.Left, -6, 170)
 	before(rom.Right, -3, 152)
 	before(rom.Right, 2, 100) // the date was moved forward and the phone did not know: nobody's reference, no course
+	if d := c.at(-2).Deficit(rom.ForwardFlexion); d.Against == ByBaseline {
+		t.Errorf("before the operation an arm is compared with itself: %+v", d)
+	}
 	e.State, e.Surgery = rom.Ongoing, surgery
 	if s := c.at(10).Summary(c.at(10).Passive(rom.ForwardFlexion)); s.Known {
 		t.Errorf("readings before the operation make a course: %+v", s)

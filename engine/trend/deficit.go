@@ -8,7 +8,7 @@ import (
 
 // Deficit measures passive motion m of the operated arm, whole arm, against
 // the best reference there is: the other arm where staff marked it usable,
-// else the operated arm before surgery, else a norm for the age. The value is
+// else, once it was operated, that arm before surgery, else a norm for the age. The value is
 // the smoothed level; references are newest readings.
 func (c *Course) Deficit(m rom.Motion) Deficit {
 	s := c.Summary(c.Passive(m))
@@ -24,7 +24,7 @@ func (c *Course) Deficit(m rom.Motion) Deficit {
 		if in.Self != newest.self {
 			out.Caveat = "one arm was measured at home, the other at the clinic"
 		}
-	} else if in, o, ok := c.take(c.Episode.Side, m, 0, c.Day, true); ok {
+	} else if in, o, ok := c.take(c.Episode.Side, m, 0, c.Day, true); ok && c.Episode.State.Operated() {
 		ref, out.Against, out.RefOn = o, ByBaseline, in.On
 		out.Source = rom.Source{Key: "COMMON", Mark: rom.Derived}
 		out.Caveat = "the arm may have been stiff or painful before surgery"

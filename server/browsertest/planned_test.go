@@ -10,20 +10,25 @@ import (
 	"unsling/engine/rom"
 )
 
-// raised marks the arm of the photograph, raised to the front by so many degrees, and takes the angle.
-func (p *screenPage) raised(degrees float64) {
+// raised marks an arm in the photograph, raised to the front by so many degrees, and takes the angle. From the side a right
+// arm goes to the right of the picture, a left one to the left.
+func (p *screenPage) raised(side string, degrees float64) {
 	p.t.Helper()
 	p.there("#take")
 	p.Wait("document.getElementById('camera').videoWidth > 0")
 	p.tap("#take")
 	p.there("#photo")
 	s, c := math.Sincos(degrees * math.Pi / 180)
+	if side == "left" {
+		s = -s
+	}
 	shoulder := Spot{450, 330}
 	for _, m := range []Spot{{450, 530}, shoulder, {shoulder.X + float64(200*s), shoulder.Y + float64(200*c)}} {
 		p.touch(m)
 	}
 	p.reads("an arm of the baseline", "#angle", degrees)
 	p.tap("#use-angle")
+	p.says(side + " arm")
 }
 
 // TestPlanned is the time between booking and operation: a practice to its end, both arms measured in one motion, the sling
@@ -90,12 +95,12 @@ func TestPlanned(t *testing.T) {
 		p.says("Try 1 of 3")
 		p.says(x.side + " arm")
 		p.tap("#open-camera")
-		p.raised(x.degrees)
+		p.raised(x.side, x.degrees)
 		for _, n := range []string{"2", "3"} {
 			p.tap("#more")
 			p.says("Try " + n + " of 3")
 			p.tap("#open-camera")
-			p.raised(x.degrees)
+			p.raised(x.side, x.degrees)
 		}
 		p.WaitText("#kept", "Kept on this phone.")
 		p.show("p5-baseline-" + x.side)

@@ -28,6 +28,7 @@ type glanceRow struct {
 	Real      bool // beyond the error of measurement
 	Caveat    string
 	Chart     bool // there is a chart of it below
+	Baseline  bool // the newest reading was taken before surgery
 }
 
 // tile is one motion with its number large.
@@ -57,6 +58,8 @@ func tilesOf(rows []glanceRow) []tile {
 		}
 		t := tile{glanceRow: r}
 		switch {
+		case r.Baseline:
+			t.Small = "baseline before surgery"
 		case r.Real:
 			t.Small = strings.Replace(r.Missing, "against", "missing against", 1)
 		case r.Missing != "" && !strings.HasPrefix(r.Missing, "nothing"):
@@ -95,7 +98,7 @@ func (v *visit) glance(f file, c care, course *trend.Course) []glanceRow {
 			row.Has, row.Now = true, valueText(newest.Body)
 			row.How = methodText(newest.Body) + ", " + shortDay(readOn(*newest), v.today)
 			if newest.Body.Baseline {
-				row.How += ", baseline before surgery"
+				row.How, row.Baseline = row.How+", baseline before surgery", true
 			}
 		}
 		if other != nil {
