@@ -21,8 +21,8 @@ type helpState struct {
 }
 
 const (
-	mostSignText = 500
-	mostNoteText = 1000
+	mostSignText = 500  // characters of what is told beside a warning sign
+	mostNoteText = 1000 // of a note or a question
 )
 
 // helpView is the help screen: numbers first.
@@ -201,18 +201,27 @@ func (a *App) halt(sign rom.SignID) {
 	a.applyPlan()
 }
 
+// noteText is what was typed without the space around it, or what is wrong
+// with it.
+func (a *App) noteText(typed string) (text, problem string) {
+	text = strings.TrimSpace(typed)
+	switch n := utf8.RuneCountInString(text); {
+	case n == 0:
+		return "", a.t(words.NoteEmpty)
+	case n > mostNoteText:
+		return "", a.f(words.NoteLong, mostNoteText)
+	}
+	return text, ""
+}
+
 func (a *App) writeNote() { a.help = helpState{writing: true} }
 
 // sendNote keeps a note to the clinic.
 func (a *App) sendNote() {
 	s := &a.help
-	text := strings.TrimSpace(s.text)
-	switch n := utf8.RuneCountInString(text); {
-	case n == 0:
-		s.problem = a.t(words.NoteEmpty)
-		return
-	case n > mostNoteText:
-		s.problem = a.f(words.NoteLong, mostNoteText)
+	text, problem := a.noteText(s.text)
+	if problem != "" {
+		s.problem = problem
 		return
 	}
 	a.write("question", rom.Question{Episode: a.episode, Text: text}, func(ref rom.Ref, err error) {

@@ -67,19 +67,11 @@ func (p *Phone) drawBack() app.UI {
 	)
 }
 
-// backTap turns a tap on the picture of the back into thousandths of its width.
+// backTap takes a tap on the picture of the back.
 func (p *Phone) backTap(ctx app.Context, e app.Event) {
-	box := ctx.JSSrc().Call("getBoundingClientRect")
-	if !box.Truthy() {
-		return
+	if x, y, ok := pointerIn(ctx, e); ok {
+		p.a.tapBack(x, y)
 	}
-	width := box.Get("width").Float()
-	if width <= 0 {
-		return
-	}
-	x := (e.Get("clientX").Float() - box.Get("left").Float()) * 1000 / width
-	y := (e.Get("clientY").Float() - box.Get("top").Float()) * 1000 / width
-	p.a.tapBack(int(x+0.5), int(y+0.5))
 }
 
 func (p *Phone) drawResult() app.UI {

@@ -87,26 +87,36 @@ func (p *Phone) drawLoupe() app.UI {
 	})
 }
 
-// pointer turns a place on the screen into thousandths of the picture's width.
+// pointerIn is where in the element of a handler its pointer is, in thousandths
+// of the element's width; not ok while the element has no width.
+func pointerIn(ctx app.Context, e app.Event) (x, y int, ok bool) {
+	box := ctx.JSSrc().Call("getBoundingClientRect")
+	if !box.Truthy() {
+		return 0, 0, false
+	}
+	width := box.Get("width").Float()
+	if width <= 0 {
+		return 0, 0, false
+	}
+	right := (e.Get("clientX").Float() - box.Get("left").Float()) * 1000 / width
+	down := (e.Get("clientY").Float() - box.Get("top").Float()) * 1000 / width
+	return int(right + 0.5), int(down + 0.5), true
+}
+
+// pointer begins, moves or ends the drag of a mark.
 func (p *Phone) pointer(ctx app.Context, e app.Event, phase string) {
 	if phase == "move" && !p.a.measure.photo.drag {
 		ctx.PreventUpdate()
 		return
 	}
-	box := ctx.JSSrc().Call("getBoundingClientRect")
-	if !box.Truthy() {
+	x, y, ok := pointerIn(ctx, e)
+	if !ok {
 		return
 	}
-	width := box.Get("width").Float()
-	if width <= 0 {
-		return
-	}
-	x := (e.Get("clientX").Float() - box.Get("left").Float()) * 1000 / width
-	y := (e.Get("clientY").Float() - box.Get("top").Float()) * 1000 / width
 	if phase == "down" {
 		ctx.JSSrc().Call("setPointerCapture", e.Get("pointerId"))
 	}
-	p.a.dragMark(phase, int(x+0.5), int(y+0.5))
+	p.a.dragMark(phase, x, y)
 }
 
 // markKey moves marks by the arrow keys; Enter and space choose the next one.
