@@ -39,26 +39,8 @@ func (a *App) viewSince() (v sinceView) {
 // it. What lies within the error of measuring (gonio.MDC95) is the same, and
 // what is past a limit is not compared at all.
 func (a *App) sinceLine(m rom.Motion, from rom.Date) string {
-	if m.ByLevel() || a.overToday(m) {
-		return ""
-	}
-	var before, last *rom.Entry[rom.Reading]
-	for i := range a.facts.History.Readings {
-		r := &a.facts.History.Readings[i]
-		b := r.Body
-		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive || a.before(*r) {
-			continue
-		}
-		if takenOn(*r) <= from {
-			before = r
-		} else {
-			last = r
-		}
-	}
-	if last == nil {
-		return ""
-	}
-	if l := a.day.Motion(m); l.Locked || judged(last.Body, l.Limit, 0) != gonio.Within {
+	before, last, _ := a.ownReadings(m, from.Add(1))
+	if last == nil || !a.comparable(last) {
 		return ""
 	}
 	name := words.Capital(words.Motion(a.lang(), m))
@@ -66,7 +48,7 @@ func (a *App) sinceLine(m rom.Motion, from rom.Date) string {
 		return a.f(words.SinceFirst, name)
 	}
 	diff := (last.Body.Angle - before.Body.Angle).Whole()
-	least := int(math.Ceil(gonio.MDC95(float64(errorOf(m).Whole()))))
+	least := leastChange(m)
 	switch {
 	case diff > least:
 		return a.f(words.SinceMore, name, diff)
@@ -74,6 +56,39 @@ func (a *App) sinceLine(m rom.Motion, from rom.Date) string {
 		return a.f(words.SinceLess, name, -diff)
 	}
 	return a.f(words.SinceSame, name)
+}
+
+// ownReadings are the last passive reading of the operated arm that the patient
+// took before a day and the last one from then on, nil for none, and how many
+// there are from then on.
+func (a *App) ownReadings(m rom.Motion, from rom.Date) (before, last *rom.Entry[rom.Reading], n int) {
+	for i := range a.facts.History.Readings {
+		r := &a.facts.History.Readings[i]
+		b := r.Body
+		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive || a.before(*r) {
+			continue
+		}
+		if takenOn(*r) < from {
+			before = r
+		} else {
+			last, n = r, n+1
+		}
+	}
+	return before, last, n
+}
+
+// comparable reports whether a reading may be called more or less than another:
+// an angle of a motion that is open, with nothing past the limit in it or today.
+func (a *App) comparable(r *rom.Entry[rom.Reading]) bool {
+	m := r.Body.Motion
+	l := a.day.Motion(m)
+	return !m.ByLevel() && !l.Locked && !a.overToday(m) && judged(r.Body, l.Limit, 0) == gonio.Within
+}
+
+// leastChange is how many degrees two own readings must differ by to be called
+// different: the error of measuring (gonio.MDC95), rounded up.
+func leastChange(m rom.Motion) int {
+	return int(math.Ceil(gonio.MDC95(float64(errorOf(m).Whole()))))
 }
 
 // expectedBand is a published mean and its spread from week 12 on, for the

@@ -1,14 +1,10 @@
 package screen
 
 import (
-	"math"
-	"strings"
 	"time"
-	"unicode/utf8"
 
 	"unsling/app/words"
 	"unsling/engine/dose"
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 )
@@ -111,30 +107,14 @@ func (a *App) wentWell() (out []string) {
 // error of measuring (gonio.MDC95), and for whatever is past a limit: nobody
 // is praised for that.
 func (a *App) gained(m rom.Motion, from rom.Date) (n, gain int) {
-	var before, last *rom.Entry[rom.Reading]
-	for i := range a.facts.History.Readings {
-		r := &a.facts.History.Readings[i]
-		b := r.Body
-		if b.Episode != a.episode || b.Motion != m || b.Side != a.day.Episode.Side || !b.Self() || b.Class != rom.Passive || a.before(*r) {
-			continue
-		}
-		if takenOn(*r) < from {
-			before = r
-		} else {
-			last, n = r, n+1
-		}
-	}
-	if before == nil || last == nil || m.ByLevel() || a.overToday(m) {
+	before, last, n := a.ownReadings(m, from)
+	if before == nil || last == nil || !a.comparable(last) {
 		return n, 0
 	}
-	if l := a.day.Motion(m); l.Locked || judged(last.Body, l.Limit, 0) != gonio.Within {
+	if gain = (last.Body.Angle - before.Body.Angle).Whole(); gain <= leastChange(m) {
 		return n, 0
 	}
-	diff := last.Body.Angle - before.Body.Angle
-	if float64(diff.Whole()) <= math.Ceil(gonio.MDC95(float64(errorOf(m).Whole()))) {
-		return n, 0
-	}
-	return n, diff.Whole()
+	return n, gain
 }
 
 // whatChanges tells of a new plan and of the phase that comes.
@@ -197,13 +177,9 @@ func (a *App) weeklyBack() {
 // keepForVisit keeps a question for the next visit.
 func (a *App) keepForVisit() {
 	s := &a.weekly
-	text := strings.TrimSpace(s.text)
-	switch n := utf8.RuneCountInString(text); {
-	case n == 0:
-		s.problem = a.t(words.NoteEmpty)
-		return
-	case n > mostNoteText:
-		s.problem = a.f(words.NoteLong, mostNoteText)
+	text, problem := a.noteText(s.text)
+	if problem != "" {
+		s.problem = problem
 		return
 	}
 	a.write("question", rom.Question{Episode: a.episode, Text: text, For: rom.ForVisit}, a.weeklyKept)
