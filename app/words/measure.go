@@ -47,8 +47,8 @@ var (
 	TiltStart  = Text{"Start", "Empezar"}
 	TiltTrunk  = Text{"Hold the phone along your side. Top edge to your feet, screen out.", "Ponga el teléfono en su costado. Borde superior hacia los pies, pantalla fuera."}
 	TiltUpper  = Text{"Put the phone along your upper arm. Top edge to the elbow.", "Ponga el teléfono en la parte alta del brazo. Borde superior hacia el codo."}
-	TiltArm    = Text{"Put it along the sore upper arm. Top edge to your hand, screen out.", "Póngalo en el brazo operado. Borde superior hacia la mano, pantalla fuera."}
-	TiltFore   = Text{"Put it along the sore forearm. Top edge to your hand.", "Póngalo en el antebrazo operado. Borde superior hacia la mano."}
+	TiltArm    = Text{"Put it along the upper arm. Top edge to your hand, screen out.", "Póngalo en la parte alta del brazo. Borde superior hacia la mano, pantalla fuera."}
+	TiltFore   = Text{"Put it along the forearm. Top edge to your hand.", "Póngalo en el antebrazo. Borde superior hacia la mano."}
 	TiltStill  = Text{"Hold still until the bar is full.", "No se mueva hasta que la barra se llene."}
 	TiltSteady = Text{"Steady", "Quieto"}
 	TiltShaky  = Text{"Too shaky. Rest it on something.", "Se mueve mucho. Apóyelo en algo."}
