@@ -54,7 +54,7 @@ test-engines: ## the journal and a patient's way, from the printed code to the c
 study: ## how often findings fire on healthy courses and how late on stiff ones: writes engine/review/testdata/study.txt
 	@go test -count=1 -v ./engine/review -run Study -study -timeout 2h
 
-pictures: web ## every screen and page, light and dark, small and wide, both languages: pictures/index.html and contact.png
+pictures: web ## every screen and page, light and dark, small and wide, both languages: pictures/index.html, contact-phone.png, contact-clinic.png
 	@go test -count=1 -timeout 30m ./server/browsertest -run '^TestPictures$$' -v -pictures $(CURDIR)/pictures
 
 attack: web ## the whole threat list against the real server: held or broken, threat by threat

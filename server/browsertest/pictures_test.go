@@ -3,16 +3,12 @@ package browsertest
 import (
 	"flag"
 	"fmt"
-	"html"
-	"net/http"
 	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
-	"sort"
 	"strings"
 	"sync"
-	"sync/atomic"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -28,13 +24,12 @@ var (
 // picture is one that was taken.
 type picture struct{ Group, Name, Look, File string }
 
-// album is a folder of pictures that grows.
+// album is a folder of pictures that grows. Those of the phone come first, since their number is known.
 type album struct {
 	dir  string
 	mu   sync.Mutex
 	list []picture
-	done atomic.Int64
-	of   atomic.Int64
+	of   int // how many are to come, 0 where nobody knows
 	tell bool
 }
 
@@ -42,9 +37,13 @@ func (a *album) add(p picture) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	a.list = append(a.list, p)
-	n := a.done.Add(1)
-	if a.tell && (n%25 == 0 || n == a.of.Load()) {
-		fmt.Printf("  %d of about %d pictures\n", n, a.of.Load())
+	n := len(a.list)
+	switch {
+	case !a.tell || n%50 != 0 && n != a.of:
+	case n <= a.of:
+		fmt.Printf("  %d of %d pictures of the phone\n", n, a.of)
+	default:
+		fmt.Printf("  %d more of the clinic\n", n-a.of)
 	}
 }
 
@@ -120,8 +119,8 @@ func slug(s string) string {
 	return strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(s), "-"), "-")
 }
 
-// TestPictures takes a picture of every screen of the phone and of every page of the clinic, and lays them out on one sheet:
-// index.html and contact.png. "make pictures" gives it a folder.
+// TestPictures takes a picture of every screen of the phone and of every page of the clinic, and lays them out: index.html,
+// contact-phone.png and contact-clinic.png. "make pictures" gives it a folder.
 func TestPictures(t *testing.T) {
 	a := &album{dir: *picturesTo, tell: *picturesTo != ""}
 	few := *picturesTo == ""
@@ -142,7 +141,7 @@ func TestPictures(t *testing.T) {
 	if len(a.list) == 0 {
 		t.Fatal("no picture was taken")
 	}
-	if info, err := os.Stat(filepath.Join(a.dir, "contact.png")); err != nil || info.Size() < 2000 {
+	if info, err := os.Stat(filepath.Join(a.dir, "contact-phone.png")); err != nil || info.Size() < 2000 {
 		t.Errorf("the contact sheet: %v", err)
 	}
 	if !few {
@@ -152,13 +151,20 @@ func TestPictures(t *testing.T) {
 
 // phone pictures the phone's screens.
 func (a *album) phone(t *testing.T, b *Browser, stage *Host, few bool) {
+	looks := pictureLooks()
+	if few {
+		looks = looks[:2]
+	}
+	tabs := []*actor{enterStage(t, b, stage), enterStage(t, b, stage)}
+	if !few && *picturesOnly == "" {
+		a.of = len(looks) * len(tabs[0].shots)
+	}
 	work := make(chan look)
 	var wg sync.WaitGroup
-	for range 2 {
+	for _, tab := range tabs {
 		wg.Add(1)
 		go func() {
 			defer wg.Done()
-			tab := enterStage(t, b, stage)
 			tab.Eval(`{ const s = new CSSStyleSheet(); s.replaceSync(".bar { position: static !important }"); document.adoptedStyleSheets = [s]; }`, nil) // the picture is longer than a window
 			for l := range work {
 				tab.become(l)
@@ -177,11 +183,6 @@ func (a *album) phone(t *testing.T, b *Browser, stage *Host, few bool) {
 			}
 		}()
 	}
-	looks := pictureLooks()
-	if few {
-		looks = looks[:2]
-	}
-	a.of.Store(int64(len(looks)*60 + 120))
 	for _, l := range looks {
 		work <- l
 	}
@@ -270,83 +271,4 @@ func (a *album) clinicPage(d *screenPage, name string) {
 		d.whole(filepath.Join(a.dir, file))
 		a.add(picture{"Clinic", name, what, file})
 	}
-}
-
-// layOut writes the sheet: a row for each screen, a column for each look.
-func (a *album) layOut(t *testing.T, b *Browser) {
-	t.Helper()
-	var out strings.Builder
-	out.WriteString(`<!doctype html><html lang="en"><meta charset="utf-8"><title>Every screen</title><style>
-body { font: 14px system-ui, sans-serif; margin: 12px; background: #888; color: #000 }
-table { border-collapse: collapse } th, td { vertical-align: top; text-align: left; padding: 3px; font-weight: 500 }
-th { max-width: 8em; overflow-wrap: anywhere } img { width: 150px; max-height: 420px; object-fit: cover; object-position: top; display: block }
-</style>`)
-	for _, group := range []string{"Phone", "Clinic"} {
-		var looks, names []string
-		files := map[string]string{}
-		for _, p := range a.list {
-			if p.Group != group {
-				continue
-			}
-			if !has(looks, p.Look) {
-				looks = append(looks, p.Look)
-			}
-			if !has(names, p.Name) {
-				names = append(names, p.Name)
-			}
-			files[p.Name+"|"+p.Look] = p.File
-		}
-		sort.Strings(looks)
-		sort.Strings(names)
-		if len(names) == 0 {
-			continue
-		}
-		out.WriteString("<h1>" + group + "</h1><table><tr><th></th>")
-		for _, l := range looks {
-			out.WriteString("<th>" + html.EscapeString(l) + "</th>")
-		}
-		out.WriteString("</tr>")
-		for _, n := range names {
-			out.WriteString("<tr><th>" + html.EscapeString(n) + "</th>")
-			for _, l := range looks {
-				if f := files[n+"|"+l]; f != "" {
-					f = html.EscapeString(filepath.ToSlash(f))
-					out.WriteString(`<td><a href="` + f + `"><img alt="` + html.EscapeString(n+", "+l) + `" src="` + f + `"></a></td>`)
-				} else {
-					out.WriteString("<td></td>")
-				}
-			}
-			out.WriteString("</tr>")
-		}
-		out.WriteString("</table>")
-	}
-	if err := os.WriteFile(filepath.Join(a.dir, "index.html"), []byte(out.String()), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	host := NewHost(t, http.FileServer(http.Dir(a.dir)))
-	p := b.NewPage()
-	p.act("be wide", chromedp.EmulateViewport(1600, 1000))
-	p.Open(host.URL() + "/index.html")
-	p.Wait("[...document.images].every(i => i.complete)")
-	var high float64
-	p.Eval("document.documentElement.scrollHeight", &high)
-	scale := min(1, 16000/high) // what one picture can hold
-	res, err := chromedp.Call(p.ctx, page.CaptureScreenshot, page.CaptureScreenshotParams{
-		Clip: &page.Viewport{Width: 1600, Height: high, Scale: scale}, CaptureBeyondViewport: yes(true),
-	})
-	if err == nil {
-		err = os.WriteFile(filepath.Join(a.dir, "contact.png"), res.Data, 0o644)
-	}
-	if err != nil {
-		t.Fatalf("the contact sheet: %v", err)
-	}
-}
-
-func has(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
