@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"reflect"
+	"slices"
 	"time"
 
 	"unsling/app/words"
@@ -35,7 +37,9 @@ type App struct {
 	aloud  string           // text for the live region
 	beat   string           // what the last tick found to draw
 	told   *schedule.Halt   // a report that stops all and could not be kept
-	unkept []rom.Session    // records that could not be kept, while others came after
+	unkept []unwritten      // records that could not be kept, while others came after
+	atWork []unwritten      // records that are being kept
+	turn   int              // counts what ended a use of camera and sensor
 	hidden bool             // the app is not on the screen
 	noted  map[rom.Ref]bool // notes of the clinic said to be seen in this run
 
@@ -50,6 +54,7 @@ type App struct {
 	set     settingsState
 	lock    lockState
 	gone    leaveState
+	who     whoState
 
 	reminders remindersState
 	reminded  string // the last time that was told in the open app
@@ -84,7 +89,7 @@ var places = []Place{
 	PlaceNow, PlaceEnrol, PlaceFirst, PlaceSession, PlaceMeasure, PlaceSoFar, PlaceLimits, PlaceHelp, PlaceSettings,
 	PlaceLock, PlacePhones, PlaceLeave,
 	PlaceDays, PlaceHelper, PlaceMayI, PlaceMorning, PlaceLearn,
-	PlaceReminders, PlaceWeekly,
+	PlaceReminders, PlaceWeekly, PlaceWho,
 }
 
 // New returns the app of one window. Until Attach was called, work runs at
@@ -132,6 +137,7 @@ func (a *App) ready() {
 		a.draft = nil
 		a.recoverDraft(draft)
 	}
+	a.noteLetters()
 	a.enter()
 }
 
@@ -162,8 +168,11 @@ func (a *App) leave(was Place) {
 	case PlaceSession:
 		a.pauseSession()
 	case PlaceMeasure:
-		if a.place != PlaceHelp {
-			a.closeMeasure()
+		if a.place != PlaceSession {
+			a.pauseSession()
+		}
+		if s := &a.measure; a.place != PlaceHelp || s.inHold && s.reading == nil && s.photo.picture.URL == "" {
+			a.closeMeasure() // the hold is over: nobody measures it any more
 		} else {
 			a.restMeasure()
 		}
@@ -294,13 +303,19 @@ func (a *App) Shown() Place {
 	switch {
 	case a.place == PlaceHelp:
 		return PlaceHelp
-	case a.gone.left, a.facts.Trouble == TroubleKeyLost:
+	case a.gone.left:
+		return PlaceLeave
+	case a.asksWho(), a.place == PlaceWho && !a.first.again:
+		return PlaceWho
+	case a.asksWhose():
+		return PlaceEnrol
+	case a.facts.Trouble == TroubleKeyLost:
 		return PlaceLeave
 	case a.lock.locked && a.place != PlaceLeave:
 		return PlaceLock
 	case a.facts.Account.State == Unknown, a.facts.Account.State == Pending:
 		return PlaceEnrol
-	case a.prefs.First < FirstDone, a.sideDiffers():
+	case a.prefs.First < FirstDone, a.sideDiffers(), a.onlyLetters():
 		return PlaceFirst
 	case a.place == PlaceEnrol && a.facts.Account.Forgotten:
 		return PlaceEnrol
@@ -340,12 +355,25 @@ func (a *App) tellShell() {
 	a.d.Platform.Remember(string(a.prefs.Language), name, number)
 }
 
+// unwritten is a record that is not in the journal yet.
+type unwritten struct {
+	kind string // of sync/wire
+	body any
+}
+
 // write appends one record and then calls then with its name or an error.
-// Only after that may anything say "kept".
+// Only after that may anything say "kept". The same record once more, while it
+// is being kept, is a second tap: it writes nothing and then is not called.
 func (a *App) write(kind string, body any, then func(rom.Ref, error)) {
+	same := func(u unwritten) bool { return u.kind == kind && reflect.DeepEqual(u.body, body) }
+	if slices.ContainsFunc(a.atWork, same) {
+		return
+	}
+	a.atWork = append(a.atWork, unwritten{kind, body})
 	var ref rom.Ref
 	var err error
 	a.run(func() { ref, err = a.d.Journal.Append(kind, body) }, func() {
+		a.atWork = slices.DeleteFunc(a.atWork, same)
 		a.look()
 		then(ref, err)
 	})

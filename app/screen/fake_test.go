@@ -33,12 +33,15 @@ type fakePhone struct {
 	dropped     []string
 	tilt        func(gonio.Sample)
 	tiltErr     error
+	lit         bool // the camera is on
+	sensors     int  // that run
 	file        []byte
 	updates     int
 	updateErr   error
 	persist     bool
 	subscribers []func()
 	guard       fakeGuard
+	people      fakePeople
 
 	off     bool     // work is done away from the UI's thread
 	blocked []string // what blocks and was called on it
@@ -63,7 +66,7 @@ func (f *fakePhone) blocks(name string) {
 
 func (f *fakePhone) deps() Deps {
 	return Deps{
-		Clock: f, Cues: f, Camera: fakeCamera{f}, Tilt: fakeTilt{f}, Platform: f, Journal: f, Sender: f, Guard: &f.guard,
+		Clock: f, Cues: f, Camera: fakeCamera{f}, Tilt: fakeTilt{f}, Platform: f, Journal: f, Sender: f, Guard: &f.guard, People: &f.people,
 		NewID: func() string { return "session-" + itoa(len(f.appended)+1) },
 	}
 }
@@ -96,13 +99,14 @@ type fakeCamera struct{ *fakePhone }
 
 func (f fakeCamera) Open(string) error {
 	f.blocks("Camera.Open")
+	f.lit = f.camera == nil
 	return f.camera
 }
 func (f fakeCamera) Take() (Picture, error) {
 	f.blocks("Camera.Take")
 	return f.picture, f.camera
 }
-func (f fakeCamera) Close() {}
+func (f fakeCamera) Close() { f.lit = false }
 func (f fakeCamera) FromFile(string) (Picture, error) {
 	f.blocks("Camera.FromFile")
 	return f.picture, nil
@@ -114,7 +118,11 @@ type fakeTilt struct{ *fakePhone }
 func (f fakeTilt) Start(g func(gonio.Sample)) (func(), error) {
 	f.blocks("Tilt.Start")
 	f.fakePhone.tilt = g
-	return func() { f.fakePhone.tilt = nil }, f.tiltErr
+	if f.tiltErr != nil {
+		return nil, f.tiltErr
+	}
+	f.sensors++
+	return func() { f.fakePhone.tilt = nil; f.sensors-- }, nil
 }
 
 func (f *fakePhone) About() About { return f.about }

@@ -44,6 +44,8 @@ type measureState struct {
 	trouble  string
 
 	reading *rom.Reading
+	limit   rom.Limit // that it was judged by
+	limited bool      // there is one
 	tier    gonio.Tier
 	ask     bool // the trials differ a lot
 	state   keeping
@@ -291,12 +293,19 @@ func (a *App) waysOf(m rom.Motion) []gonio.Way {
 // restMeasure frees sensors while another screen is shown.
 func (a *App) restMeasure() {
 	a.stopTilt()
+	if a.measure.step == stepTilt {
+		a.measure.step = stepSetUp // whoever comes back starts the sensor again
+	}
 	a.stopLevel()
 	a.closeCamera()
 }
 
-// closeMeasure ends a measurement and frees camera, sensor and picture.
+// closeMeasure ends a measurement and frees camera, sensor and picture. A
+// reading that found no room is tried again later.
 func (a *App) closeMeasure() {
+	if s := &a.measure; s.state == keptNot && s.reading != nil {
+		a.unkept = append(a.unkept, unwritten{"reading", *s.reading})
+	}
 	a.restMeasure()
 	a.dropPicture()
 	a.measure = measureState{}

@@ -34,9 +34,13 @@ func (a *App) openCamera() {
 	s := &a.measure
 	s.photo.live, s.trouble = true, ""
 	a.startLevel()
+	asked := a.asks()
 	var err error
 	a.run(func() { err = a.d.Camera.Open(videoID) }, func() {
-		if err != nil {
+		switch {
+		case err == nil && !s.photo.live:
+			a.d.Camera.Close()
+		case err != nil && asked():
 			s.photo.live = false
 			a.stopLevel()
 			s.trouble = a.t(words.CameraNone)
@@ -49,19 +53,36 @@ func (a *App) openCamera() {
 
 // takePhoto takes the picture now, selfTimer in ten seconds.
 func (a *App) takePhoto() {
-	s := &a.measure
-	s.photo.due = 0
-	held := a.held()
+	a.measure.photo.due = 0
+	a.fetchPicture(a.d.Camera.Take, a.held())
+}
+
+// fetchPicture waits for a picture and goes to its marks. One that comes after
+// its measurement was left may show the other arm: it is dropped.
+func (a *App) fetchPicture(fetch func() (Picture, error), held *gonio.Gravity) {
+	asked := a.asks()
 	var p Picture
 	var err error
-	a.run(func() { p, err = a.d.Camera.Take() }, func() {
-		if err != nil {
-			s.trouble = a.t(words.PhotoBad)
-			return
+	a.run(func() { p, err = fetch() }, func() {
+		switch {
+		case !asked():
+			if err == nil {
+				a.d.Camera.Drop(p)
+			}
+		case err != nil:
+			a.measure.trouble = a.t(words.PhotoBad)
+		default:
+			a.gotPicture(p)
+			a.measure.photo.held = held
 		}
-		a.gotPicture(p)
-		s.photo.held = held
 	})
+}
+
+// asks returns what tells whether camera and sensor are still wanted for what
+// asks now.
+func (a *App) asks() func() bool {
+	turn := a.turn
+	return func() bool { return a.turn == turn }
 }
 
 func (a *App) selfTimer() {
@@ -73,15 +94,7 @@ func (a *App) selfTimer() {
 
 // fileChosen reads the file that was chosen.
 func (a *App) fileChosen() {
-	var p Picture
-	var err error
-	a.run(func() { p, err = a.d.Camera.FromFile(fileID) }, func() {
-		if err != nil {
-			a.measure.trouble = a.t(words.PhotoBad)
-			return
-		}
-		a.gotPicture(p)
-	})
+	a.fetchPicture(func() (Picture, error) { return a.d.Camera.FromFile(fileID) }, nil)
 }
 
 func (a *App) gotPicture(p Picture) {
@@ -98,6 +111,7 @@ func (a *App) gotPicture(p Picture) {
 }
 
 func (a *App) closeCamera() {
+	a.turn++
 	if a.measure.photo.live {
 		a.d.Camera.Close()
 	}

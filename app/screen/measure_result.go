@@ -60,12 +60,9 @@ func (a *App) moreTrials() {
 
 // chooseLevel takes how high the thumb reaches.
 func (a *App) chooseLevel(l rom.Level) {
-	s := &a.measure
 	body := a.readingBody()
 	body.Method, body.Level = rom.LevelMethod, l
-	if limit, ok := a.limitFor(s.motion, s.side); ok {
-		s.tier = gonio.JudgeLevel(l, limit, s.overs)
-	}
+	a.judge(body)
 	a.keepReading(body)
 }
 
@@ -80,10 +77,18 @@ func (a *App) finishReading() {
 	body := a.readingBody()
 	body.Angle, body.SE, body.Trials = r.Angle, r.SE, s.trials
 	s.ask = len(r.Ask) > 0
-	if limit, ok := a.limitFor(s.motion, s.side); ok {
-		s.tier = judged(body, limit, s.overs)
-	}
+	a.judge(body)
 	a.keepReading(body)
+}
+
+// judge compares a reading with the limit of this moment. The result shows it
+// beside that limit, though another comes while it is read.
+func (a *App) judge(body rom.Reading) {
+	s := &a.measure
+	s.limit, s.limited = a.limitFor(s.motion, s.side)
+	if s.limited {
+		s.tier = judged(body, s.limit, s.overs)
+	}
 }
 
 func (a *App) readingBody() rom.Reading {
@@ -101,8 +106,12 @@ func (a *App) readingBody() rom.Reading {
 
 func (a *App) keepReading(body rom.Reading) {
 	s := &a.measure
+	if s.state == beingKept || s.state == kept {
+		return
+	}
 	again := s.reading != nil
 	s.reading, s.step, s.state = &body, stepResult, beingKept
+	reading, today := s.reading, a.day.Date
 	if s.inHold && !again {
 		a.feed(session.Event{Kind: session.Measured, Angle: body.Angle, SE: body.SE, Level: body.Level})
 	}
@@ -110,11 +119,19 @@ func (a *App) keepReading(body rom.Reading) {
 		a.voice(a.resultSpoken())
 	}
 	a.write("reading", body, func(ref rom.Ref, err error) {
-		if err != nil {
-			s.state, s.trouble = keptNot, a.storageSays(err)
-			return
+		here := s.reading == reading // else the patient has left, or measures again
+		if err != nil && reading.On.IsZero() {
+			reading.On = today // it may be kept on another day
 		}
-		s.state, s.ref, s.trouble = kept, ref, ""
+		switch {
+		case err == nil && here:
+			s.state, s.ref, s.trouble = kept, ref, ""
+		case here:
+			s.state, s.trouble = keptNot, a.storageSays(err)
+		case err != nil:
+			a.unkept = append(a.unkept, unwritten{"reading", *reading})
+			a.say(a.storageSays(err), true)
+		}
 	})
 }
 
@@ -166,7 +183,7 @@ func (a *App) viewResult() resultView {
 	default:
 		v.Status = a.t(words.Loading)
 	}
-	limit, limited := a.limitFor(s.motion, s.side)
+	limit, limited := s.limit, s.limited
 	switch s.tier {
 	case gonio.Close:
 		v.Alert = a.t(words.TierClose)

@@ -72,9 +72,16 @@ func (a *App) startTilt() {
 	s := &a.measure
 	a.d.Cues.Prepare()
 	buffer := &sampleBuffer{mono: a.d.Clock.Mono}
+	asked := a.asks()
 	var stop func()
 	var err error
 	a.run(func() { stop, err = a.d.Tilt.Start(buffer.add) }, func() {
+		if !asked() || s.tilt.on { // left meanwhile, or tapped twice
+			if err == nil {
+				stop()
+			}
+			return
+		}
 		if err != nil {
 			s.trouble = a.t(words.TiltNone)
 			if errors.Is(err, ErrRefused) {

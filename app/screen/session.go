@@ -112,7 +112,7 @@ func (a *App) newSession(due schedule.Due) {
 		return
 	}
 	if s := &a.session; s.record != nil && s.state == keptNot && !s.practice {
-		a.unkept = append(a.unkept, *s.record)
+		a.unkept = append(a.unkept, unwritten{"session", *s.record})
 	}
 	a.session = sessionState{m: m, view: out.View, preview: a.d.Clock.Mono(), touched: a.d.Clock.Now()}
 	a.goTo(PlaceSession)
@@ -273,12 +273,14 @@ func (a *App) Hidden() {
 	if a.session.running() {
 		a.feed(session.Event{Kind: session.Hidden})
 	}
+	a.measure.photo.due = 0 // nobody is photographed on coming back
 	a.d.Cues.Hush()
 }
 
 // Back is called when the app is on the screen again.
 func (a *App) Back() {
 	a.hidden = false
+	a.askAgain()
 	a.lockIfLong()
 	a.Changed()
 }

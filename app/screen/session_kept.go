@@ -65,16 +65,22 @@ func (a *App) letGo() {
 func (a *App) keepLate() {
 	list := a.unkept
 	a.unkept = nil
-	for _, r := range list {
-		a.write("session", r, func(_ rom.Ref, err error) {
+	for _, u := range list {
+		a.write(u.kind, u.body, func(_ rom.Ref, err error) {
 			if err != nil {
-				a.unkept = append(a.unkept, r)
+				a.unkept = append(a.unkept, u)
+				return
+			}
+			if r, ok := u.body.(rom.Session); ok && r.Stop == rom.StopWrong {
+				a.told = nil
+				a.look()
 			}
 		})
 	}
 	if s := &a.session; s.m != nil && final(s.view.State) && s.state == keptNot {
 		a.keepRecord()
 	}
+	a.retryReading()
 }
 
 func (a *App) recorded(id rom.SessionID) bool {
@@ -95,7 +101,7 @@ func (a *App) abandon(d session.Draft) {
 	}
 	a.write("session", body, func(_ rom.Ref, err error) {
 		if err != nil {
-			a.unkept = append(a.unkept, body)
+			a.unkept = append(a.unkept, unwritten{"session", body})
 			return
 		}
 		a.dropDraft()
@@ -115,7 +121,11 @@ func (a *App) keepDraft(d session.Draft) {
 	if err != nil {
 		return
 	}
+	m := a.session.m
 	a.run(func() { err = a.d.Journal.Keep(draftName, data) }, func() {
+		if a.session.m != m || a.session.state != notKeeping {
+			return // the record says how far it has come
+		}
 		a.session.trouble = ""
 		if err != nil {
 			a.session.trouble = a.storageSays(err)
@@ -143,7 +153,7 @@ func (a *App) keepRecord() {
 		case err != nil && here:
 			s.state, s.trouble = keptNot, a.storageSays(err)
 		case err != nil:
-			a.unkept = append(a.unkept, record)
+			a.unkept = append(a.unkept, unwritten{"session", record})
 		case here:
 			s.state, s.ref = kept, ref
 			a.aloud = a.t(words.KeptNow)

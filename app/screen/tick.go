@@ -25,7 +25,7 @@ func (a *App) moving() bool {
 func (a *App) Tick() bool {
 	if a.session.running() {
 		a.feed(session.Event{Kind: session.Tick})
-		a.holdWhileMeasuring()
+		a.beginNothingUnseen()
 	}
 	a.tickPhoto()
 	a.tickTilt()
@@ -35,10 +35,10 @@ func (a *App) Tick() bool {
 	return changed
 }
 
-// holdWhileMeasuring pauses the session after the hold that is being
-// measured, so that the next one does not begin unseen.
-func (a *App) holdWhileMeasuring() {
-	if a.place != PlaceMeasure {
+// beginNothingUnseen pauses the session after the hold that is being measured,
+// or that a question covers, so that the next one does not begin behind it.
+func (a *App) beginNothingUnseen() {
+	if a.place != PlaceMeasure && a.session.sheet == noSheet {
 		return
 	}
 	switch a.session.view.State {

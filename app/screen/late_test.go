@@ -1,0 +1,251 @@
+package screen
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"unsling/engine/gonio"
+	"unsling/engine/rom"
+	"unsling/engine/session"
+)
+
+// later holds back what the app asks to be done away from the UI's thread, as
+// a slow phone does, and returns what lets it come.
+func (s *scene) later() (come func()) {
+	var list []func()
+	was := s.a.run
+	s.a.run = func(work, then func()) { list = append(list, func() { s.f.away(work, then) }) }
+	return func() {
+		s.a.run = was
+		for _, f := range list {
+			f()
+		}
+	}
+}
+
+// TestPictureOfBefore: a photograph that comes when its measurement was left
+// is of another arm or another motion. It measures nothing and is dropped.
+func TestPictureOfBefore(t *testing.T) {
+	for name, take := range map[string]func(*App){"camera": (*App).takePhoto, "file": (*App).fileChosen} {
+		s := on(t, 45, 10)
+		s.f.picture = Picture{URL: "blob:invented", Width: 900, Height: 1200}
+		s.a.Arrive("/measure", "")
+		s.a.chooseRow(rom.ForwardFlexion, rom.Right)
+		s.a.chooseWay(0)
+		come := s.later()
+		take(s.a)
+		s.a.measureBack()
+		s.a.measureLeave()
+		s.a.chooseRow(rom.ForwardFlexion, rom.Left)
+		s.a.chooseWay(0)
+		come()
+		if s.a.measure.step == stepPhoto || len(s.f.dropped) != 1 {
+			t.Errorf("%s: the other arm is at %q, dropped %v", name, s.a.measure.step, s.f.dropped)
+		}
+		take(s.a)
+		if s.a.measure.step != stepPhoto {
+			t.Errorf("%s: its own picture leads to %q", name, s.a.measure.step)
+		}
+	}
+}
+
+// TestCameraAndSensorOfBefore: what was asked for and left is switched off when
+// it comes at last.
+func TestCameraAndSensorOfBefore(t *testing.T) {
+	s := on(t, 45, 10)
+	s.a.Arrive("/measure", "")
+	s.a.chooseRow(rom.ForwardFlexion, rom.Right)
+	s.a.chooseWay(0)
+	come := s.later()
+	s.a.openCamera()
+	s.a.measureBack()
+	come()
+	if s.f.lit || s.a.measure.photo.live {
+		t.Error("the camera stays on though its page was left")
+	}
+
+	come = s.later()
+	s.a.startTilt()
+	s.a.goTo(PlaceNow)
+	come()
+	if s.f.sensors != 0 || s.a.measure.step == stepTilt {
+		t.Errorf("%d sensors run after the page was left, at %q", s.f.sensors, s.a.measure.step)
+	}
+
+	s.a.Arrive("/measure", "")
+	s.a.chooseRow(rom.ForwardFlexion, rom.Right)
+	come = s.later()
+	s.a.startTilt() // two taps
+	s.a.startTilt()
+	come()
+	s.a.goTo(PlaceNow)
+	if s.f.sensors != 0 {
+		t.Errorf("%d sensors run after two taps and leaving", s.f.sensors)
+	}
+}
+
+// TestSelfTimerEndsWithTheScreen: nobody is photographed on coming back.
+func TestSelfTimerEndsWithTheScreen(t *testing.T) {
+	s := on(t, 45, 10)
+	s.f.picture = Picture{URL: "blob:invented", Width: 900, Height: 1200}
+	s.a.Arrive("/measure", "")
+	s.a.chooseRow(rom.ForwardFlexion, rom.Right)
+	s.a.chooseWay(0)
+	s.a.openCamera()
+	s.a.selfTimer()
+	s.a.Hidden()
+	s.f.pass(time.Minute)
+	s.a.Back()
+	s.tick(time.Second)
+	if s.a.measure.step == stepPhoto {
+		t.Error("a picture was taken of whoever came back")
+	}
+}
+
+// TestSessionRestsWhenItsMeasurementIsLeft: from measuring a hold, help and the
+// first screen are one tap away; the session must not go on behind them.
+func TestSessionRestsWhenItsMeasurementIsLeft(t *testing.T) {
+	for _, to := range []Place{PlaceHelp, PlaceNow} {
+		s := inHold(t, 1)
+		s.a.measureHold()
+		s.a.goTo(to)
+		s.tick(2 * time.Minute)
+		if v := s.a.session.view; v.State != session.Paused || v.Rep != 1 {
+			t.Errorf("behind %s the session is %s at hold %d", to, v.State, v.Rep)
+		}
+	}
+}
+
+// TestNothingBeginsBehindAQuestion: who says "too much pain" is not led into
+// the next hold while looking for the number. The hold at hand ends by itself.
+func TestNothingBeginsBehindAQuestion(t *testing.T) {
+	for _, k := range []session.EventKind{session.PainNow, session.Skip} {
+		s := inHold(t, 1)
+		s.a.sessionTap(k)
+		s.tick(2 * time.Minute)
+		if v := s.a.session.view; v.State != session.Paused || v.Counted != 1 {
+			t.Errorf("behind the question after %s the session is %s, %d holds", k, v.State, v.Counted)
+		}
+		if s.a.session.sheet == noSheet {
+			t.Errorf("the question after %s is gone", k)
+		}
+	}
+}
+
+// TestKeptOfItsOwnReading: what becomes of one reading is not said of the next,
+// and one that found no room after its page was left is kept later.
+func TestKeptOfItsOwnReading(t *testing.T) {
+	s := measuring(t)
+	s.marksAt(70)
+	come := s.later()
+	s.a.useAngle()
+	s.a.measureLeave()
+	s.a.chooseRow(rom.ForwardFlexion, rom.Left)
+	s.f.full = ErrFull
+	come()
+	if s.a.measure.state != notKeeping || s.a.measure.trouble != "" {
+		t.Errorf("the next measurement says %v %q", s.a.measure.state, s.a.measure.trouble)
+	}
+	if !s.a.urgent || s.a.notice == "" {
+		t.Error("nobody is told that the reading was not kept")
+	}
+	s.f.full = nil
+	s.a.Changed()
+	s.a.Changed()
+	if n := len(s.f.facts.History.Readings); n != 1 {
+		t.Errorf("%d readings are kept once there is room", n)
+	}
+
+	s = measuring(t)
+	s.f.full = errors.New("no room")
+	s.marksAt(70)
+	s.a.useAngle()
+	s.a.measureLeave() // "not kept" was read, and the page left
+	s.f.full = nil
+	s.a.Changed()
+	if n := len(s.f.facts.History.Readings); n != 1 {
+		t.Errorf("left behind: %d readings", n)
+	}
+}
+
+// TestTwoTapsAreOneRecord: a second tap, while the first is being kept, writes
+// nothing.
+func TestTwoTapsAreOneRecord(t *testing.T) {
+	s := on(t, 20, 10)
+	s.a.goTo(PlaceHelp)
+	s.a.chooseSign(rom.SignNumb)
+	come := s.later()
+	s.a.sendSign(false)
+	s.a.sendSign(false)
+	come()
+	if n := len(s.f.facts.History.Signs); n != 1 {
+		t.Errorf("two taps made %d reports", n)
+	}
+	s.a.sendSign(false) // told once more is told once more
+	if n := len(s.f.facts.History.Signs); n != 2 {
+		t.Errorf("%d reports", n)
+	}
+}
+
+// TestResultKeepsItsLimit: what a result was judged by stands beside it, though
+// the clinic narrows the limit while it is read.
+func TestResultKeepsItsLimit(t *testing.T) {
+	s := measuring(t)
+	s.marksAt(70)
+	s.a.useAngle()
+	was := s.a.viewResult()
+	if s.a.measure.tier != gonio.Within || len(was.Sentences) < 2 {
+		t.Fatalf("the result is %v: %v", s.a.measure.tier, was.Sentences)
+	}
+	s.revise(func(p *rom.Plan) {
+		for i := range p.Phases {
+			for j := range p.Phases[i].Limits {
+				if l := &p.Phases[i].Limits[j]; l.Motion == rom.ForwardFlexion && l.Class != rom.Locked {
+					l.Open, l.Floor, l.Ceiling, l.ActiveCeil = false, 0, rom.Deg(40), 0
+				}
+			}
+		}
+	})
+	if l := s.a.day.Motion(rom.ForwardFlexion).Limit; l.Ceiling != rom.Deg(40) {
+		t.Fatalf("the limit is %v", l)
+	}
+	if now := s.a.viewResult(); now.Sentences[len(was.Sentences)-1] != was.Sentences[len(was.Sentences)-1] || now.Figure != was.Figure {
+		t.Errorf("70 degrees is said to be %q; it was %q", now.Sentences, was.Sentences)
+	}
+}
+
+// TestNotKeptStaysSaid: a draft that is kept late does not take back what is
+// said of the record.
+func TestNotKeptStaysSaid(t *testing.T) {
+	s := inHold(t, 1)
+	come := s.later()
+	s.a.sessionTap(session.Pause)
+	s.a.run = s.f.away
+	s.f.full = ErrFull
+	s.a.stopFor(rom.StopTired)
+	s.f.full = nil
+	come() // the draft of the pause
+	if v := s.a.viewSession(); v.Status == "" || !v.Retry {
+		t.Errorf("the end says %q", v.Status)
+	}
+}
+
+// TestWrongKeptLate: once the report is kept, the first screen stops saying
+// that it was not.
+func TestWrongKeptLate(t *testing.T) {
+	s := inHold(t, 1)
+	s.f.full = ErrFull
+	come := s.later()
+	s.a.stopFor(rom.StopWrong)
+	s.a.leaveSession()
+	come()
+	if s.a.told == nil {
+		t.Fatal("a stop that was not kept stops nothing")
+	}
+	s.f.full = nil
+	s.a.Changed()
+	if s.a.told != nil || len(s.f.facts.History.Sessions) != 1 {
+		t.Errorf("told %v, %d sessions", s.a.told, len(s.f.facts.History.Sessions))
+	}
+}
