@@ -52,8 +52,8 @@ const (
 	sheetAtMost = 16000 // px that Chromium draws in one picture
 	contactHead = `<!doctype html><html lang="en"><meta charset="utf-8"><title>Contact sheet</title><style>
 body { font: 14px system-ui, sans-serif; margin: 8px; background: #888; color: #000; display: flex; flex-wrap: wrap; gap: 10px }
-figure { margin: 0; display: grid; grid-auto-flow: column; grid-template-rows: auto 1fr; gap: 4px } figcaption { grid-column: 1 / span 4 }
-img { width: 120px; height: 213px; object-fit: cover; object-position: top } img.wide { width: 280px }
+figure { margin: 0; display: grid; grid-auto-flow: column; gap: 4px } figcaption { grid-column: 1 / span 4 }
+img { grid-row: 2; width: 120px; height: 213px; object-fit: cover; object-position: top } img.wide { width: 280px }
 </style>`
 )
 
