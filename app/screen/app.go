@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"errors"
 	"reflect"
 	"slices"
 	"time"
@@ -14,7 +15,8 @@ import (
 // run one at a time, on the UI's thread; what blocks goes through run.
 type App struct {
 	d Deps
-	// run does work away from the UI, then calls then on the UI's thread.
+	// run does work away from the UI, then calls then on the UI's thread, also
+	// when the work broke off: what it has not said stays errBroken.
 	run func(work, then func())
 	// travel changes the address, and with it the place.
 	travel func(path string)
@@ -60,6 +62,9 @@ type App struct {
 	reminded  string // the last time that was told in the open app
 	weekly    weeklyState
 }
+
+// errBroken is the outcome of work that has not said another one.
+var errBroken = errors.New("the work broke off")
 
 // Place is a screen.
 type Place string
@@ -165,6 +170,8 @@ func (a *App) Arrive(path, fragment string) {
 // leave ends what must not go on when the patient left a screen.
 func (a *App) leave(was Place) {
 	switch was {
+	case PlaceWho:
+		a.first.again, a.who.problem = false, ""
 	case PlaceSession:
 		a.pauseSession()
 	case PlaceMeasure:
@@ -339,7 +346,7 @@ func (a *App) say(s string, urgent bool) { a.notice, a.urgent, a.aloud = s, urge
 // savePrefs keeps the choices; a failure is told and they hold until the end.
 func (a *App) savePrefs() {
 	data := a.prefs.encode()
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Journal.Keep(prefsName, data) }, func() {
 		if err != nil {
 			a.say(a.storageSays(err), false)
@@ -371,7 +378,7 @@ func (a *App) write(kind string, body any, then func(rom.Ref, error)) {
 	}
 	a.atWork = append(a.atWork, unwritten{kind, body})
 	var ref rom.Ref
-	var err error
+	err := errBroken
 	a.run(func() { ref, err = a.d.Journal.Append(kind, body) }, func() {
 		a.atWork = slices.DeleteFunc(a.atWork, same)
 		a.look()

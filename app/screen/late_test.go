@@ -249,3 +249,35 @@ func TestWrongKeptLate(t *testing.T) {
 		t.Errorf("told %v, %d sessions", s.a.told, len(s.f.facts.History.Sessions))
 	}
 }
+
+// TestBrokenWorkIsNoSuccess: work that breaks off in the middle, which Phone.run
+// survives, has done nothing: no record is called kept, no draft dropped, and
+// no lock opened.
+func TestBrokenWorkIsNoSuccess(t *testing.T) {
+	broken := func(_, then func()) { then() }
+	s := inHold(t, 2)
+	s.a.run = broken
+	s.a.stopFor(rom.StopTired)
+	if v := s.a.viewSession(); !v.Retry || s.a.session.state != keptNot {
+		t.Errorf("the end of the session says %q", v.Status)
+	}
+	if s.f.kept[draftName] == nil {
+		t.Error("the draft is gone")
+	}
+
+	s = measuring(t)
+	s.marksAt(70)
+	s.a.run = broken
+	s.a.useAngle()
+	if v := s.a.viewResult(); !v.Retry {
+		t.Errorf("the result says %q", v.Status)
+	}
+
+	s = locked(t)
+	s.a.lock.kept.Kind = lockByOwn
+	s.a.run = broken
+	s.a.unlockOwn()
+	if !s.a.lock.locked {
+		t.Error("the lock opens when the check of its owner breaks off")
+	}
+}

@@ -74,7 +74,7 @@ func (a *App) keepLock(k lockKept, then func(error)) {
 	if k.Kind != lockNone {
 		data, _ = json.Marshal(k) // plain values: cannot fail
 	}
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Journal.Keep(lockName, data) }, func() { then(err) })
 }
 
@@ -137,7 +137,7 @@ func (a *App) unlockPIN() {
 	k := l.kept
 	a.keepLock(k, func(error) { // a full disk must not keep the owner out
 		var hash []byte
-		var err error
+		err := errBroken
 		a.run(func() { hash, err = a.d.Guard.Stretch(pin, k.Salt) }, func() {
 			l.busy, l.pin = false, ""
 			if err != nil || subtle.ConstantTimeCompare(hash, k.Hash) != 1 {
@@ -160,7 +160,7 @@ func (a *App) unlockOwn() {
 		return
 	}
 	l.busy, l.problem = true, ""
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Guard.Check(l.kept.ID) }, func() {
 		l.busy = false
 		if err != nil {
@@ -196,7 +196,7 @@ func (a *App) unlockByCode() {
 		return
 	}
 	l.busy, l.problem = true, ""
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Sender.Vouch(code, "") }, func() {
 		l.busy = false
 		if err != nil {
@@ -246,7 +246,7 @@ func (a *App) setLockPIN() {
 	}
 	l.busy = true
 	k := lockKept{Kind: lockByPIN, Salt: a.d.Guard.Salt(), Minutes: l.minutes()}
-	var err error
+	err := errBroken
 	a.run(func() { k.Hash, err = a.d.Guard.Stretch(pin, k.Salt) }, func() { a.lockOn(k, err) })
 }
 
@@ -258,7 +258,7 @@ func (a *App) setLockOwn() {
 	}
 	l.busy, l.problem = true, ""
 	k := lockKept{Kind: lockByOwn, Minutes: l.minutes()}
-	var err error
+	err := errBroken
 	a.run(func() { k.ID, err = a.d.Guard.Bind() }, func() {
 		if err != nil {
 			l.busy, l.problem = false, a.t(words.LockNoOwn)

@@ -28,7 +28,7 @@ func (a *App) startLevel() {
 	}
 	buffer := &sampleBuffer{mono: a.d.Clock.Mono}
 	var stop func()
-	var err error
+	err := errBroken
 	a.run(func() { stop, err = a.d.Tilt.Start(buffer.add) }, func() {
 		switch {
 		case err != nil:

@@ -35,7 +35,7 @@ func (a *App) openCamera() {
 	s.photo.live, s.trouble = true, ""
 	a.startLevel()
 	asked := a.asks()
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Camera.Open(videoID) }, func() {
 		switch {
 		case err == nil && !s.photo.live:
@@ -62,7 +62,7 @@ func (a *App) takePhoto() {
 func (a *App) fetchPicture(fetch func() (Picture, error), held *gonio.Gravity) {
 	asked := a.asks()
 	var p Picture
-	var err error
+	err := errBroken
 	a.run(func() { p, err = fetch() }, func() {
 		switch {
 		case !asked():

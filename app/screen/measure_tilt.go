@@ -74,7 +74,7 @@ func (a *App) startTilt() {
 	buffer := &sampleBuffer{mono: a.d.Clock.Mono}
 	asked := a.asks()
 	var stop func()
-	var err error
+	err := errBroken
 	a.run(func() { stop, err = a.d.Tilt.Start(buffer.add) }, func() {
 		if !asked() || s.tilt.on { // left meanwhile, or tapped twice
 			if err == nil {

@@ -289,7 +289,7 @@ func (a *App) mono() session.Millis { return session.Millis(a.d.Clock.Mono()) }
 
 // wake keeps the screen lit while a session runs.
 func (a *App) wake() {
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Cues.KeepAwake(true) }, func() { a.session.dim = err != nil })
 }
 

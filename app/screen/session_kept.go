@@ -122,6 +122,7 @@ func (a *App) keepDraft(d session.Draft) {
 		return
 	}
 	m := a.session.m
+	err = errBroken
 	a.run(func() { err = a.d.Journal.Keep(draftName, data) }, func() {
 		if a.session.m != m || a.session.state != notKeeping {
 			return // the record says how far it has come

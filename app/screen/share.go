@@ -162,7 +162,7 @@ func (a *App) shareRecord() {
 // handOver exports, makes a file of it and gives it to the patient.
 func (a *App) handOver(file func(lines []byte) (name, mime string, data []byte)) {
 	var lines []byte
-	var err error
+	err := errBroken
 	a.run(func() { lines, err = a.d.Journal.Export() }, func() {
 		if err != nil {
 			a.exportSaid(err)
