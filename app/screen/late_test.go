@@ -281,3 +281,50 @@ func TestBrokenWorkIsNoSuccess(t *testing.T) {
 		t.Error("the lock opens when the check of its owner breaks off")
 	}
 }
+
+// TestNoStartBeforeItsHour: a big button that was drawn before does not start
+// what has to wait: the rest between two sessions, or the morning.
+func TestNoStartBeforeItsHour(t *testing.T) {
+	s := on(t, 20, 10)
+	s.finish()
+	due, ok := s.a.day.NextDue()
+	if !ok || due.Open {
+		t.Fatalf("after a session the next one is %+v", due)
+	}
+	s.a.startMain()
+	if s.a.session.waits() || s.a.notice == "" {
+		t.Errorf("a session begins at %d, %q is said", s.a.day.Minute, s.a.notice)
+	}
+}
+
+// TestLastTimeIsWhenItWasTaken, not when a full phone kept it.
+func TestLastTimeIsWhenItWasTaken(t *testing.T) {
+	s := on(t, 45, 10)
+	s.reading(44, rom.ForwardFlexion, 70)
+	s.a.look()
+	want := s.a.lastLine(rom.ForwardFlexion, rom.Right)
+	s.f.facts.History.Readings[0].At = s.f.now
+	s.f.facts.History.Readings[0].Body.On = operated.Add(44)
+	s.a.look()
+	if got := s.a.lastLine(rom.ForwardFlexion, rom.Right); got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// finish does one whole session.
+func (s *scene) finish() {
+	s.t.Helper()
+	s.a.startMain()
+	s.a.sessionPain(1)
+	for i := 0; i < 100_000 && s.a.session.view.State != session.Asking; i++ {
+		switch s.a.session.view.State {
+		case session.Ready:
+			s.a.sessionTap(session.Start)
+		case session.Moving:
+			s.a.sessionTap(session.Done)
+		}
+		s.tick(quick)
+	}
+	s.a.sessionPain(1)
+	s.a.leaveSession()
+}

@@ -165,7 +165,7 @@ func (a *App) lastLine(m rom.Motion, side rom.Side) string {
 	if !ok {
 		return a.t(words.NeverYet)
 	}
-	day := words.Day(a.lang(), r.Day(), a.day.Date)
+	day := words.Day(a.lang(), takenOn(r), a.day.Date)
 	if m.ByLevel() {
 		return a.f(words.LevelLast, words.Level(a.lang(), r.Body.Level), day)
 	}

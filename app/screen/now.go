@@ -315,6 +315,10 @@ func (a *App) startMain() {
 		a.say(a.t(words.NothingToDo), false)
 		return
 	}
+	if !due.Open {
+		a.say(a.f(words.NotBefore, clockOf(due.NotBefore)), false)
+		return
+	}
 	a.newSession(due)
 }
 

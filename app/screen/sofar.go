@@ -67,11 +67,7 @@ func (a *App) motionChart(m rom.Motion, days []schedule.Day) (chart.Motion, bool
 		if b.Episode != a.episode || b.Motion != m || b.Class != rom.Passive || b.Glenohumeral || b.Method == rom.Eye {
 			continue
 		}
-		day := b.On
-		if day.IsZero() {
-			day = r.Day()
-		}
-		p := chart.Point{Day: day, Value: b.Angle, SE: b.SE}
+		p := chart.Point{Day: takenOn(r), Value: b.Angle, SE: b.SE}
 		if m.ByLevel() {
 			p.Value = rom.Deg(int(b.Level))
 		}
