@@ -2,21 +2,18 @@ package screen
 
 import (
 	"unsling/app/words"
-	"unsling/engine/rom"
 )
 
 // limitsView lists every motion with its limit or the reason of its lock.
 type limitsView struct {
-	Lead          string
-	May           []limitRow
-	Locked        []limitRow
-	MustNot       []string
-	ClassSentence string
+	Lead    string
+	May     []limitRow
+	Locked  []limitRow
+	MustNot []string
 }
 
 type limitRow struct {
 	Name, Value, Sub string
-	Motion           rom.Motion
 }
 
 func (a *App) viewLimits() limitsView {
@@ -24,10 +21,10 @@ func (a *App) viewLimits() limitsView {
 	for _, x := range a.day.Motions {
 		name := words.Capital(words.Motion(a.lang(), x.Motion))
 		if x.Locked {
-			v.Locked = append(v.Locked, limitRow{Name: name, Sub: words.LockReason(a.lang(), string(x.Why)), Motion: x.Motion})
+			v.Locked = append(v.Locked, limitRow{Name: name, Sub: words.LockReason(a.lang(), string(x.Why))})
 			continue
 		}
-		row := limitRow{Name: name, Sub: words.Class(a.lang(), x.Limit.Class), Motion: x.Motion}
+		row := limitRow{Name: name, Sub: words.Class(a.lang(), x.Limit.Class)}
 		switch {
 		case x.Limit.Open:
 		case x.Motion.ByLevel():
@@ -40,7 +37,7 @@ func (a *App) viewLimits() limitsView {
 		}
 		v.May = append(v.May, row)
 	}
-	_, v.MustNot, _ = a.mayLists()
+	_, v.MustNot = a.mayLists()
 	for _, f := range a.day.Forbidden {
 		if s := words.Forbidden(a.lang(), f); s != "" && f != "active-lifting" && !contains(v.MustNot, s) {
 			v.MustNot = append(v.MustNot, s)

@@ -20,7 +20,6 @@ type tiltState struct {
 	begin   int64 // Clock.Mono from which readings count: time to lay the phone on
 	steady  int64 // since when it lies still, 0 for not yet
 	problem string
-	said    int
 }
 
 const (
@@ -98,7 +97,7 @@ func (a *App) startTilt() {
 // lay gives time to lay the phone on and says where.
 func (a *App) lay() {
 	t := &a.measure.tilt
-	t.begin, t.steady, t.problem, t.said = a.d.Clock.Mono()+layTime, 0, "", 0
+	t.begin, t.steady, t.problem = a.d.Clock.Mono()+layTime, 0, ""
 	t.buffer.clear()
 	a.voice(a.tiltWhere())
 }

@@ -11,7 +11,6 @@ import (
 type morningState struct {
 	score int // -1 before the answer
 	step  morningStep
-	state keeping
 	sling string
 }
 
@@ -57,7 +56,7 @@ func (a *App) morningScore(score int) {
 			a.say(a.storageSays(err), true)
 			return
 		}
-		s.score, s.state, s.step = score, kept, morningSling
+		s.score, s.step = score, morningSling
 		if a.day.Sling == rom.SlingOff {
 			s.step = morningEnd
 		}
@@ -73,7 +72,7 @@ func (a *App) morningWorn(worn string) {
 			a.say(a.storageSays(err), true)
 			return
 		}
-		s.sling, s.state, s.step = worn, kept, morningEnd
+		s.sling, s.step = worn, morningEnd
 	})
 }
 

@@ -23,12 +23,10 @@ type nowView struct {
 	Tasks []task
 
 	May, MustNot []string
-	MoreLimits   bool
 	Sling        string
 	Note         *noteView
 	Watch        []signRow // warning signs to look out for these days
 	Ways         []task    // ways to the other pages
-	MayI         []mayI
 
 	Update bool // a new version waits and nothing is going on
 
@@ -43,13 +41,11 @@ type sessionCard struct {
 	About  string // before its hour, whether it may be begun already
 	Names  []string
 	First  rom.ExerciseID
-	Done   bool
 }
 
 // task is a row that leads somewhere.
 type task struct {
 	ID, Text, Sub string
-	Motion        rom.Motion
 	Go            func() // nil: to measuring
 }
 
@@ -148,7 +144,7 @@ func (a *App) running(v *nowView) {
 		v.Chips = append(v.Chips, a.t(words.HomeDay))
 	}
 	v.Card = a.card(v)
-	v.May, v.MustNot, v.MoreLimits = a.mayLists()
+	v.May, v.MustNot = a.mayLists()
 	v.Sling = words.Sling(a.lang(), d.Sling)
 	for _, m := range d.Measures {
 		if !m.Due {
@@ -158,9 +154,8 @@ func (a *App) running(v *nowView) {
 		if m.DuringHold {
 			text = words.MeasureInUse
 		}
-		v.Tasks = append(v.Tasks, task{ID: "measure-" + string(m.Motion), Text: a.f(text, words.Motion(a.lang(), m.Motion)), Motion: m.Motion})
+		v.Tasks = append(v.Tasks, task{ID: "measure-" + string(m.Motion), Text: a.f(text, words.Motion(a.lang(), m.Motion))})
 	}
-	v.MayI = a.mayIList()
 	if a.earlyDays() {
 		v.Tasks = append(v.Tasks, task{ID: "to-days", Text: a.t(words.DaysTitle), Sub: a.t(words.DaysSub), Go: func() { a.goTo(PlaceDays) }})
 	}
@@ -182,12 +177,11 @@ func (a *App) card(v *nowView) *sessionCard {
 	due, ok := d.NextDue()
 	if ok {
 		if due.Prescriptions = a.still(due.Prescriptions); len(due.Prescriptions) == 0 {
-			c.Done, c.Kicker, c.When = true, a.t(words.Today), a.t(words.TierOver)
+			c.Kicker, c.When = a.t(words.Today), a.t(words.TierOver)
 			return c
 		}
 	}
 	if !ok {
-		c.Done = true
 		c.Kicker = a.t(words.Today)
 		c.When = a.t(words.NothingToday)
 		if d.DoneForToday {
@@ -221,7 +215,7 @@ func (a *App) card(v *nowView) *sessionCard {
 
 // mayLists says what the arm may do and must not, the danger not forgotten:
 // at most four lines each, the rest on the screen of all limits.
-func (a *App) mayLists() (may, mustNot []string, more bool) {
+func (a *App) mayLists() (may, mustNot []string) {
 	for _, x := range a.day.Motions {
 		if x.Locked {
 			continue
@@ -237,8 +231,7 @@ func (a *App) mayLists() (may, mustNot []string, more bool) {
 		}
 	}
 	const most = 4
-	more = len(may) > most || len(mustNot) > most
-	return firstOf(may, most), firstOf(mustNot, most), more
+	return firstOf(may, most), firstOf(mustNot, most)
 }
 
 // limitLine says one permitted motion with its limit.

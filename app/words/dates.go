@@ -79,8 +79,3 @@ func Hour(t time.Time) string { return t.Format("15:04") }
 func Moment(l Lang, t, now time.Time) string {
 	return dayAtHour.With(l, Day(l, rom.DateOf(t), rom.DateOf(now)), Hour(t))
 }
-
-// Minutes returns "4:05" for 245 seconds.
-func Minutes(seconds int) string {
-	return fmt.Sprintf("%d:%02d", seconds/60, seconds%60)
-}

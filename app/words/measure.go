@@ -98,9 +98,6 @@ var landmarks = map[string]Text{
 // Landmark returns a point to mark; "" if unknown.
 func Landmark(l Lang, key string) string { return landmarks[key].In(l) }
 
-// LandmarkKeys lists the keys with words.
-func LandmarkKeys() []string { return keys(landmarks) }
-
 // watch says what to keep still and what to look out for, by the keys of the
 // engine (after NORKIN2016 and VAIRO2012 Table 1).
 var watch = map[string]Text{
@@ -160,14 +157,6 @@ var setups = map[string]Text{
 
 // SetUp returns a view ("view.") or a set-up ("setup."); "" if unknown.
 func SetUp(l Lang, key string) string { return setups[key].In(l) }
-
-func keys(m map[string]Text) []string {
-	out := make([]string, 0, len(m))
-	for k := range m {
-		out = append(out, k)
-	}
-	return out
-}
 
 // More words of measuring.
 var (

@@ -25,10 +25,8 @@ var motions = map[rom.Motion]Text{
 func Motion(l Lang, m rom.Motion) string { return motions[m].In(l) }
 
 var (
-	left      = Text{"left", "izquierdo"}
-	right     = Text{"right", "derecho"}
-	leftHand  = Text{"left hand", "mano izquierda"}
-	rightHand = Text{"right hand", "mano derecha"}
+	left  = Text{"left", "izquierdo"}
+	right = Text{"right", "derecho"}
 )
 
 // Side returns "left" or "right", as it goes with a shoulder or an arm.
@@ -37,14 +35,6 @@ func Side(l Lang, s rom.Side) string {
 		return left.In(l)
 	}
 	return right.In(l)
-}
-
-// Hand returns "left hand" or "right hand".
-func Hand(l Lang, s rom.Side) string {
-	if s == rom.Left {
-		return leftHand.In(l)
-	}
-	return rightHand.In(l)
 }
 
 // classes says who does the work, for "your arm may" lists.
