@@ -138,9 +138,15 @@ func (p *Page) Wait(condition string) {
 
 // WaitFor is Wait with a limit of its own; it reports whether the condition came true.
 func (p *Page) WaitFor(condition string, limit time.Duration) bool {
+	return ComesTrue(p.TryEval, condition, limit)
+}
+
+// ComesTrue asks eval for a JavaScript condition until it is true or limit has passed. A page that goes away meanwhile is asked
+// again.
+func ComesTrue(eval func(expression string, out any) error, condition string, limit time.Duration) bool {
 	for end := time.Now().Add(limit); ; time.Sleep(40 * time.Millisecond) {
 		var yes bool
-		if p.TryEval("(async () => !!(await ("+condition+")))()", &yes) == nil && yes {
+		if eval("(async () => !!(await ("+condition+")))()", &yes) == nil && yes {
 			return true
 		}
 		if time.Now().After(end) {

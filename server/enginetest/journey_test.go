@@ -379,7 +379,7 @@ func (j *journey) store() {
 func openHouse(t *testing.T) *house {
 	t.Helper()
 	h := &house{t: t, data: t.TempDir() + "/data", bin: browsertest.Binary(t)}
-	addr := freeAddress(t)
+	addr := browsertest.FreeAddress(t)
 	h.Program = browsertest.StartProgram(t, addr, "demo", "--data", h.data, "--listen", addr)
 	h.read()
 	return h

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"unsling/server/browsertest"
 )
 
 // patience bounds every single wait in a page; two busy cores need some.
@@ -113,15 +115,7 @@ func (p *Page) Wait(condition string) {
 
 // WaitFor is Wait with a limit of its own; it reports whether the condition came true.
 func (p *Page) WaitFor(condition string, limit time.Duration) bool {
-	for end := time.Now().Add(limit); ; time.Sleep(60 * time.Millisecond) {
-		var yes bool
-		if p.TryEval("(async () => !!(await ("+condition+")))()", &yes) == nil && yes {
-			return true
-		}
-		if time.Now().After(end) {
-			return false
-		}
-	}
+	return browsertest.ComesTrue(p.TryEval, condition, limit)
 }
 
 // fail ends the test with what the screen shows, and a picture of it if the environment names a folder.

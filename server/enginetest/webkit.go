@@ -17,6 +17,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"unsling/server/browsertest"
 )
 
 // webkit speaks WebDriver (W3C) with WebKitWebDriver.
@@ -53,7 +55,7 @@ func StartWebKit(t testing.TB, _, zone string) *Page {
 		"DISPLAY=" + startDisplay(t, xvfb), "XDG_RUNTIME_DIR=" + run, "HOME=" + run, "TZ=" + zone,
 		"WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS=1", "LIBGL_ALWAYS_SOFTWARE=1", "GDK_BACKEND=x11", "NO_AT_BRIDGE=1",
 	}
-	_, port, _ := net.SplitHostPort(freeAddress(t))
+	_, port, _ := net.SplitHostPort(browsertest.FreeAddress(t))
 	p := launch(t, env, nil, driver, "--port="+port)
 	w := &webkit{base: "http://127.0.0.1:" + port}
 	ctx, cancel := context.WithTimeout(context.Background(), patience)
@@ -113,16 +115,6 @@ func startDisplay(t testing.TB, xvfb string) string {
 			t.Fatalf("Xvfb :%s: %v\n%s", number, err, p.output())
 		}
 	}
-}
-
-func freeAddress(t testing.TB) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer l.Close()
-	return l.Addr().String()
 }
 
 // errNotYet means that the driver does not listen yet.
