@@ -52,7 +52,7 @@ func (d *Desk) movePlanPage(v *visit) error {
 	}
 	c, ok := f.current(v.episodeOf())
 	if !ok || !c.HasPlan {
-		return refuse(http.StatusNotFound, "This episode has no plan yet.")
+		return errNoPlan
 	}
 	return v.moveShow(http.StatusOK, f, c, "")
 }
@@ -118,7 +118,7 @@ func (d *Desk) movePlan(v *visit) error {
 		return err
 	}
 	if !c.HasPlan {
-		return refuse(http.StatusNotFound, "This episode has no plan yet.")
+		return errNoPlan
 	}
 	if v.form("act") != "move" {
 		return v.moveShow(http.StatusOK, f, c, "")

@@ -64,6 +64,8 @@ type preview struct {
 	Day schedule.Day
 }
 
+var errNoPlan = refuse(http.StatusNotFound, "This episode has no plan yet.")
+
 // planPage shows the plan as a form.
 func (d *Desk) planPage(v *visit) error {
 	f, err := v.file()
@@ -72,7 +74,7 @@ func (d *Desk) planPage(v *visit) error {
 	}
 	c, ok := f.current(v.episodeOf())
 	if !ok || !c.HasPlan {
-		return refuse(http.StatusNotFound, "This episode has no plan yet.")
+		return errNoPlan
 	}
 	page := v.planOf(f, c, c.Plan)
 	return v.planShow(http.StatusOK, page, "")
@@ -152,7 +154,7 @@ func (d *Desk) changePlan(v *visit) error {
 		return err
 	}
 	if !c.HasPlan {
-		return refuse(http.StatusNotFound, "This episode has no plan yet.")
+		return errNoPlan
 	}
 	base, err := v.number("base", "The revision", 1, 1<<30)
 	if err != nil {
