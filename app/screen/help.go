@@ -43,6 +43,7 @@ type helpView struct {
 	Notes        []noteView
 	Reports      []noteView
 	Nobody       string // why nobody reads what is told here; "" while somebody does
+	Whose        bool   // nobody has said who they are: nothing can be told
 }
 
 // signGroup is the signs of one urgency.
@@ -72,10 +73,12 @@ func (a *App) viewHelp() helpView {
 		AfterTel: a.day.Plan.Contact.AfterHours, NoNumber: tel == "", Groups: a.signGroups(),
 		Writing: s.writing, Text: s.text, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
 	}
-	if a.lock.locked { // help is open to all, what was written is not
+	if v.Whose = a.asksWho(); v.Whose || a.lock.locked { // help is open to all, what was written is not
 		v.Notes, v.Reports = nil, nil
 	}
 	switch {
+	case v.Whose:
+		v.Nobody = a.t(words.WhoFirst)
 	case a.facts.Account.State == Revoked:
 		v.Nobody = a.t(words.Revoked)
 	case a.day.State == schedule.Ended:
@@ -167,8 +170,8 @@ func (a *App) helpBack() {
 	a.goTo(PlaceNow)
 }
 
-// sendSign keeps the report; the exercises stop where the sign says so, as
-// soon as it is kept.
+// sendSign keeps the report. The exercises stop where the sign says so, at once:
+// neither a full disk nor one that hangs leaves them open.
 func (a *App) sendSign(called bool) {
 	s := &a.help
 	text := strings.TrimSpace(s.text)
@@ -177,24 +180,27 @@ func (a *App) sendSign(called bool) {
 		return
 	}
 	body := rom.Sign{Episode: a.episode, Sign: s.sign, Text: text, Called: called}
+	stops := protocol.SignByID(body.Sign).Stops
+	if stops {
+		a.halt(body.Sign)
+	}
 	a.write("sign", body, func(ref rom.Ref, err error) {
 		if err != nil {
 			s.problem = a.storageSays(err)
-			if protocol.SignByID(body.Sign).Stops {
-				a.halt(body.Sign)
-			}
 			return
 		}
-		a.told = nil
-		a.look()
+		if stops {
+			a.told = nil // the record says it
+			a.look()
+		}
 		a.help = helpState{sent: &ref, was: "sign", sign: s.sign}
 		a.aloud = a.t(words.SignKept) + " " + a.t(words.SignCallToo)
 		a.applyPlan()
 	})
 }
 
-// halt stops all for a report that the phone could not keep, until the app is
-// started anew or the report is kept.
+// halt stops all for a report that is not kept yet, until it is, or until the
+// app is started anew.
 func (a *App) halt(sign rom.SignID) {
 	a.told = &schedule.Halt{On: a.today(), Sign: sign}
 	a.look()

@@ -7,6 +7,7 @@ import (
 
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 	"unsling/engine/session"
 )
 
@@ -327,4 +328,95 @@ func (s *scene) finish() {
 	}
 	s.a.sessionPain(1)
 	s.a.leaveSession()
+}
+
+// TestStopHoldsBeforeItIsKept: a disk that hangs does not leave the exercises
+// open after a report that stops them.
+func TestStopHoldsBeforeItIsKept(t *testing.T) {
+	s := on(t, 20, 10)
+	s.a.goTo(PlaceHelp)
+	s.a.chooseSign(rom.SignChest)
+	come := s.later()
+	s.a.sendSign(false)
+	s.a.Changed()
+	if s.a.day.State != schedule.Halted {
+		t.Errorf("while a warning sign is being kept the day is %s", s.a.day.State)
+	}
+	come()
+	if s.a.day.State != schedule.Halted || s.a.told != nil {
+		t.Errorf("kept, the day is %s, told %v", s.a.day.State, s.a.told)
+	}
+
+	s = inHold(t, 1)
+	come = s.later()
+	s.a.stopFor(rom.StopWrong)
+	s.a.Changed()
+	if s.a.day.State != schedule.Halted {
+		t.Errorf("while \"something is wrong\" is being kept the day is %s", s.a.day.State)
+	}
+	come()
+	if s.a.day.State != schedule.Halted || s.a.told != nil || len(s.f.facts.History.Sessions) != 1 {
+		t.Errorf("kept, the day is %s, told %v, %d sessions", s.a.day.State, s.a.told, len(s.f.facts.History.Sessions))
+	}
+}
+
+// TestOtherReportOpensNothing: a report that stops nothing, and finds room, does
+// not take back a stop that found none.
+func TestOtherReportOpensNothing(t *testing.T) {
+	s := inHold(t, 1)
+	s.f.full = ErrFull
+	s.a.stopFor(rom.StopWrong)
+	s.a.goTo(PlaceHelp)
+	s.a.chooseSign(rom.SignFever)
+	s.f.full = nil
+	s.a.sendSign(false)
+	if s.a.day.State != schedule.Halted {
+		t.Errorf("the day is %s", s.a.day.State)
+	}
+}
+
+// TestTrialsAreNotLost: what was measured is kept when somebody leaves before
+// the last trial, and when the clinic ends it.
+func TestTrialsAreNotLost(t *testing.T) {
+	for name, end := range map[string]func(*scene){
+		"home": func(s *scene) { s.a.goTo(PlaceNow) },
+		"back": func(s *scene) { s.a.measureBack() },
+		"stop": func(s *scene) {
+			s.revise(func(p *rom.Plan) { p.State, p.Why = rom.Stopped, "We must see you first." })
+		},
+	} {
+		s := measuring(t)
+		s.a.measure.wanted = 3
+		s.marksAt(70)
+		s.a.useAngle()
+		if s.a.measure.reading != nil {
+			t.Fatal("one trial of three makes a reading")
+		}
+		end(s)
+		list := s.f.facts.History.Readings
+		if len(list) != 1 || list[0].Body.Side != rom.Right || len(list[0].Body.Trials) != 1 || list[0].Body.Angle.Whole() != 70 {
+			t.Errorf("%s: %+v is kept", name, list)
+		}
+	}
+}
+
+// TestDangerOutlastsASecondTap: "use" and "done" stand at the same place, and a
+// hand that shakes taps twice. What is past the limit stays to be read.
+func TestDangerOutlastsASecondTap(t *testing.T) {
+	s := measuring(t)
+	s.marksAt(150)
+	s.a.useAngle()
+	if s.a.measure.tier != gonio.Over {
+		t.Fatalf("150 degrees are %v", s.a.measure.tier)
+	}
+	s.f.pass(200 * time.Millisecond)
+	s.a.doneReading()
+	if s.a.measure.step != stepResult {
+		t.Error("the second tap takes the danger away")
+	}
+	s.f.pass(time.Second)
+	s.a.doneReading()
+	if s.a.measure.step == stepResult {
+		t.Error("done does not end it")
+	}
 }

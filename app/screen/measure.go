@@ -48,6 +48,7 @@ type measureState struct {
 	limited bool      // there is one
 	tier    gonio.Tier
 	ask     bool // the trials differ a lot
+	shown   int64 // Clock.Mono at which the result came
 	state   keeping
 	ref     rom.Ref
 	overs   int
@@ -300,9 +301,11 @@ func (a *App) restMeasure() {
 	a.closeCamera()
 }
 
-// closeMeasure ends a measurement and frees camera, sensor and picture. A
-// reading that found no room is tried again later.
+// closeMeasure ends a measurement and frees camera, sensor and picture. Trials
+// that made no reading yet make one; a reading that found no room is tried
+// again later.
 func (a *App) closeMeasure() {
+	a.keepTrials()
 	if s := &a.measure; s.state == keptNot && s.reading != nil {
 		a.unkept = append(a.unkept, unwritten{"reading", *s.reading})
 	}

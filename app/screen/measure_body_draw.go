@@ -86,7 +86,6 @@ func (p *Phone) drawResult() app.UI {
 			p.measureBar(p.button("more", "main-button", a.t(words.TrialMore), a.moreTrials)),
 		)
 	}
-	done := func() { a.measureLeave() }
 	return app.Div().Class("page", "result").Body(
 		when(v.Alert != "", func() app.UI {
 			return app.Div().Class("stop-box").Attr("role", "alert").Body(app.P().Class("danger big").Text(v.Alert), para("text", v.AlertSub))
@@ -100,6 +99,6 @@ func (p *Phone) drawResult() app.UI {
 		when(v.Figure != "" && !v.Calls, func() app.UI { return svg(v.Figure, "figure") }),
 		app.P().ID("kept").Class(keptClass(v.Retry)).Attr("role", "status").Text(v.Status),
 		when(v.Retry, func() app.UI { return p.button("retry", "wide", a.t(words.TryAgain), a.retryReading) }),
-		bar(p.button("done", "main-button", a.t(words.Done), done)),
+		bar(p.button("done", "main-button", a.t(words.Done), a.doneReading)),
 	)
 }

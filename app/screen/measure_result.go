@@ -69,16 +69,51 @@ func (a *App) chooseLevel(l rom.Level) {
 // finishReading combines the trials into the reading and keeps it.
 func (a *App) finishReading() {
 	s := &a.measure
-	r, err := gonio.Combine(s.motion, s.way.Method, gonio.Self, s.trials, 0)
+	r, body, err := a.combined()
 	if err != nil {
 		s.trouble, s.step, s.trials = a.t(words.TiltBad), stepSetUp, nil
 		return
 	}
-	body := a.readingBody()
-	body.Angle, body.SE, body.Trials = r.Angle, r.SE, s.trials
 	s.ask = len(r.Ask) > 0
 	a.judge(body)
 	a.keepReading(body)
+}
+
+// combined is the reading that the trials so far make.
+func (a *App) combined() (gonio.Result, rom.Reading, error) {
+	s := &a.measure
+	r, err := gonio.Combine(s.motion, s.way.Method, gonio.Self, s.trials, 0)
+	if err != nil {
+		return r, rom.Reading{}, err
+	}
+	body := a.readingBody()
+	body.Angle, body.SE, body.Trials = r.Angle, r.SE, s.trials
+	return r, body, nil
+}
+
+// keepTrials keeps what was measured by somebody who leaves before the last
+// trial: the arm need not go there again for it. None of it was past the limit,
+// that would have made the reading at once.
+func (a *App) keepTrials() {
+	s := &a.measure
+	if s.reading != nil || len(s.trials) == 0 {
+		return
+	}
+	_, body, err := a.combined()
+	if err != nil {
+		return
+	}
+	today := a.day.Date
+	a.write("reading", body, func(_ rom.Ref, err error) {
+		if err == nil {
+			return
+		}
+		if body.On.IsZero() {
+			body.On = today // it may be kept on another day
+		}
+		a.unkept = append(a.unkept, unwritten{"reading", body})
+		a.say(a.storageSays(err), true)
+	})
 }
 
 // judge compares a reading with the limit of this moment. The result shows it
@@ -116,6 +151,7 @@ func (a *App) keepReading(body rom.Reading) {
 		a.feed(session.Event{Kind: session.Measured, Angle: body.Angle, SE: body.SE, Level: body.Level})
 	}
 	if !again {
+		s.shown = a.d.Clock.Mono()
 		a.voice(a.resultSpoken())
 	}
 	a.write("reading", body, func(ref rom.Ref, err error) {
@@ -133,6 +169,19 @@ func (a *App) keepReading(body rom.Reading) {
 			a.say(a.storageSays(err), true)
 		}
 	})
+}
+
+// readTime is how long, in milliseconds, a result past the limit stays whatever
+// is tapped: the button that made it and the one that leaves it stand at the
+// same place, and a second tap would take the danger away unread.
+const readTime = 700
+
+// doneReading leaves the result.
+func (a *App) doneReading() {
+	if s := &a.measure; s.tier != gonio.Within && a.d.Clock.Mono()-s.shown < readTime {
+		return
+	}
+	a.measureLeave()
 }
 
 // retryReading tries once more to keep it.

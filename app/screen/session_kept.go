@@ -147,9 +147,12 @@ func (a *App) keepRecord() {
 	s.state = beingKept
 	a.endAwake()
 	m, record := s.m, *s.record
+	wrong := record.Stop == rom.StopWrong
+	if wrong {
+		a.halt("") // a disk that hangs must not leave the exercises open
+	}
 	a.write("session", record, func(ref rom.Ref, err error) {
 		here := a.session.m == m // else another session has begun, or the patient has left
-		wrong := record.Stop == rom.StopWrong
 		switch {
 		case err != nil && here:
 			s.state, s.trouble = keptNot, a.storageSays(err)
@@ -159,11 +162,8 @@ func (a *App) keepRecord() {
 			s.state, s.ref = kept, ref
 			a.aloud = a.t(words.KeptNow)
 		}
-		switch {
-		case err != nil && wrong:
-			a.halt("")
-		case err == nil && wrong:
-			a.told = nil
+		if err == nil && wrong {
+			a.told = nil // the record says it
 			a.look()
 		}
 		if err == nil && (here || a.session.m == nil) {
