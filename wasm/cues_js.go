@@ -22,12 +22,17 @@ func (clock) Now() time.Time                                { return device.Now(
 func (clock) Mono() int64                                   { return device.Mono() }
 func (clock) Every(d time.Duration, f func()) (stop func()) { return device.Every(d, f) }
 
+// sessionLock is held by the window in which a session runs.
+const sessionLock = "unsling-session"
+
 type cues struct {
 	sound device.Sound
 	wake  device.Wake
+	// session names the lock that tells other windows of a session of this window's person.
+	session func() string
 
 	mu      sync.Mutex
-	release func() // of the lock that tells other windows of a session; nil while there is none
+	release func() // of that lock; nil while no session runs
 }
 
 func (c *cues) Prepare()                  { c.sound.Prepare() }
@@ -50,7 +55,7 @@ func (c *cues) tell(ctx context.Context, on bool) {
 	defer c.mu.Unlock()
 	switch {
 	case on && c.release == nil:
-		if release, ok, err := device.TryHold(ctx, device.SessionLock); err == nil && ok {
+		if release, ok, err := device.TryHold(ctx, c.session()); err == nil && ok {
 			c.release = release
 		}
 	case !on && c.release != nil:

@@ -15,6 +15,7 @@ import (
 // guardian is the lock's and the erasure's part of the browser. It is a screen.Guard.
 type guardian struct {
 	log  *phoneLog
+	folk *people
 	over func() // ends sending for good
 }
 
@@ -52,17 +53,22 @@ func (g *guardian) Check(id []byte) error {
 	return inTerms(device.CheckOwner(ctx, id))
 }
 
-// Wipe first empties the database, so that nothing is left in it even where a browser does not let it be removed, then
-// removes it with everything else.
+// Wipe first empties the person's database, so that nothing is left in it even where a browser does not let it be removed, then
+// removes it, and with the last person everything else.
 func (g *guardian) Wipe() error {
 	ctx, cancel := context.WithTimeout(context.Background(), guardLimit)
 	defer cancel()
 	g.over()
 	g.log.end()
-	err := idb.Empty(ctx, database)
+	mine := g.folk.Mine()
+	err := idb.Empty(ctx, mine)
 	if err == nil {
-		device.TellWiped()
-		_ = idb.Drop(ctx, database) // an empty one may stay
+		device.TellWiped(mine)
+		_ = idb.Drop(ctx, mine) // an empty one may stay
+	}
+	list, _ := g.folk.known()
+	if err != nil && len(without(list, mine)) > 0 || err == nil && g.folk.leave(ctx) {
+		return err // the files are the others' too
 	}
 	return errors.Join(err, device.WipeFiles(ctx))
 }

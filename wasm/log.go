@@ -41,7 +41,8 @@ type phoneLog struct {
 	reads   bool       // a reading is under way
 	late    [][]byte   // learned since it began
 
-	ended atomic.Bool // the phone was emptied: nothing is read any more
+	ended  atomic.Bool    // the phone was emptied: nothing is read any more
+	writes sync.WaitGroup // what is being written for the screens
 }
 
 // parts are what the program gives to the log: who writes, clock and chance.
@@ -293,6 +294,8 @@ func (l *phoneLog) Append(kind string, body any) (rom.Ref, error) {
 	if !l.Facts().Loaded {
 		return rom.Ref{}, screen.ErrStorage
 	}
+	l.writes.Add(1)
+	defer l.writes.Done()
 	a, err := l.writer.Append(ctx, wire.Kind(kind), body)
 	if err != nil {
 		return rom.Ref{}, l.trouble(err)
@@ -306,7 +309,19 @@ func (l *phoneLog) Append(kind string, body any) (rom.Ref, error) {
 
 // Keep replaces a small value that is never sent; nil deletes.
 func (l *phoneLog) Keep(name string, data []byte) error {
+	l.writes.Add(1)
+	defer l.writes.Done()
 	return l.trouble(l.store.Commit(context.Background(), journal.Batch{Meta: []journal.Item{{Name: keptPrefix + name, Value: data}}}))
+}
+
+// settle waits until what the screens were keeping is kept, or ctx ends.
+func (l *phoneLog) settle(ctx context.Context) {
+	done := make(chan struct{})
+	go func() { l.writes.Wait(); close(done) }()
+	select {
+	case <-done:
+	case <-ctx.Done():
+	}
 }
 
 // Kept returns such a value, nil if there is none.

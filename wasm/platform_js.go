@@ -13,6 +13,7 @@ import (
 // platform is the browser and its storage as the screens see it. It is a screen.Platform.
 type platform struct {
 	changed   func() // told when About would say something else
+	folk      *people
 	updating  atomic.Bool
 	persisted atomic.Int32 // a screen.Answer
 }
@@ -46,6 +47,10 @@ func (p *platform) note(kept bool) {
 func (p *platform) About() screen.About {
 	kind := map[device.Kind]screen.Kind{device.Apple: screen.Apple, device.Android: screen.Android, device.Other: screen.Other}
 	clinic, phone := device.RememberedClinic()
+	languages := device.Languages()
+	if last := device.RememberedLang(); last != "" && p.folk.Mine() == "" {
+		languages = append([]string{last}, languages...) // nobody's choices are read yet
+	}
 	return screen.About{
 		LastClinic:  clinic,
 		LastPhone:   phone,
@@ -54,7 +59,7 @@ func (p *platform) About() screen.About {
 		Installed:   device.Installed(),
 		Installable: device.Installable(),
 		Online:      device.Online(),
-		Languages:   device.Languages(),
+		Languages:   languages,
 		Updating:    p.updating.Load(),
 		Version:     device.Version(),
 		Persisted:   screen.Answer(p.persisted.Load()),
@@ -83,6 +88,12 @@ func (p *platform) SaveFile(name, mime string, data []byte) error {
 func (p *platform) Remember(lang, clinic, phone string) { device.Remember(lang, clinic, phone) }
 
 // Update lets the waiting version in; while a session runs in another window nothing happens, and the offer stays.
-func (p *platform) Update() error { return inTerms(device.ApplyUpdate(context.Background())) }
+func (p *platform) Update() error {
+	var sessions []string // of everybody: all windows are loaded anew
+	for _, db := range databases {
+		sessions = append(sessions, ownOf(sessionLock, db))
+	}
+	return inTerms(device.ApplyUpdate(context.Background(), sessions...))
+}
 
 func (p *platform) OnVisible(f func(visible bool)) (cancel func()) { return device.OnVisible(f) }

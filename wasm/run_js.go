@@ -15,12 +15,10 @@ import (
 	"unsling/wasm/idb"
 )
 
-// database is the name of the phone's database, for ever.
-const database = "unsling"
-
 // run puts the phone's program together and mounts it at every phone address. It returns only when the page goes away.
 func run() {
 	ctx, stop := context.WithCancel(context.Background())
+	folk := newPeople()
 	disk := newDisk()
 	log := newLog(disk, parts{
 		version: device.Version(), run: device.NewID(), mono: device.Mono, now: device.Now, zone: device.Zone, salt: salt,
@@ -29,17 +27,25 @@ func run() {
 	x := newExchanger(log, &client.Client{
 		Base: device.Origin(), HTTP: device.Fetch{Limit: time.Minute}, Keys: keys, Random: salt,
 	}, &client.Pace{Chance: chance})
-	x.name, x.online, x.alone = device.Describe(), device.Online, alone
-	about := &platform{changed: func() { log.change(func(*screen.Facts) {}) }}
+	x.name, x.online = device.Describe(), device.Online
+	x.alone = func(ctx context.Context, f func()) bool { return alone(ctx, folk.own("unsling-exchange"), f) }
+	news := func() { log.change(func(*screen.Facts) {}) }
+	about := &platform{changed: news, folk: folk}
+	folk.tell, folk.settle = news, log.settle
 
 	go guard(func() {
+		<-folk.chosen
 		var records *idb.Journal
-		keys.db, records = openDatabase(ctx, disk, log)
+		keys.db, records = openDatabase(ctx, folk, disk, log)
 		go guard(func() { encryptOld(ctx, log, records) })
 		x.Run(ctx)
 	})
+	if _, whole := folk.known(); !whole {
+		go guard(func() { folk.mend(ctx, log) })
+	}
 	go guard(func() { about.watch(ctx) })
 	device.OnVisible(func(visible bool) {
+		folk.stamp()
 		if visible {
 			go guard(func() { _ = log.read(ctx); x.Wake(); device.CheckUpdate(ctx) }) // another window may have written
 		}
@@ -56,11 +62,15 @@ func run() {
 	})
 	device.Every(time.Hour, func() { go guard(func() { device.CheckUpdate(ctx) }) })
 
-	device.OnWiped(device.Reload)
+	device.OnWiped(func(database string) {
+		if database == folk.Mine() {
+			folk.left()
+		}
+	})
 
 	deps := screen.Deps{
-		Clock: clock{}, Cues: &cues{}, Camera: &camera{}, Tilt: tilt{}, Platform: about, Journal: log, Sender: x, NewID: device.NewID,
-		Guard: &guardian{log: log, over: func() { stop(); x.one.Lock() }}, // no exchange begins any more
+		Clock: clock{}, Cues: &cues{session: func() string { return folk.own(sessionLock) }}, Camera: &camera{}, Tilt: tilt{}, Platform: about, Journal: log, Sender: x, NewID: device.NewID,
+		People: folk, Guard: &guardian{log: log, folk: folk, over: func() { stop(); x.one.Lock() }}, // no exchange begins any more
 	}
 	app.RouteWithRegexp("^/", screen.Routes(screen.New(deps)))
 	app.RunWhenOnBrowser()
@@ -68,7 +78,8 @@ func run() {
 
 // openDatabase opens the phone's disk; nil means that there is none to write to, which the facts then say: the browser gives
 // none, or the key to what lies there is gone.
-func openDatabase(ctx context.Context, d *disk, l *phoneLog) (*idb.DB, *idb.Journal) {
+func openDatabase(ctx context.Context, folk *people, d *disk, l *phoneLog) (*idb.DB, *idb.Journal) {
+	database := folk.Mine()
 	db, err := idb.Open(ctx, database)
 	for try := 0; errors.Is(err, idb.ErrBusy) && try < 2; try++ { // a browser that is slow after a start, or another window that is closing
 		db, err = idb.Open(ctx, database)
@@ -86,7 +97,8 @@ func openDatabase(ctx context.Context, d *disk, l *phoneLog) (*idb.DB, *idb.Jour
 		l.change(func(f *screen.Facts) { f.Trouble = trouble })
 		return nil, nil
 	}
-	if db.Fresh() && device.Remembered() {
+	list, whole := folk.known()
+	if db.Fresh() && lost(list, whole, device.Remembered(), database) {
 		l.change(func(f *screen.Facts) { f.Trouble = screen.TroubleLost })
 	}
 	d.open(records)
@@ -107,9 +119,9 @@ func encryptOld(ctx context.Context, l *phoneLog, records *idb.Journal) {
 	}
 }
 
-// alone runs f unless another window is at an exchange.
-func alone(ctx context.Context, f func()) bool {
-	release, ok, err := device.TryHold(ctx, "unsling-exchange")
+// alone runs f unless another window of the same person is at an exchange.
+func alone(ctx context.Context, lock string, f func()) bool {
+	release, ok, err := device.TryHold(ctx, lock)
 	if err != nil || ok { // without locks both windows work, and do no harm
 		if release != nil {
 			defer release()

@@ -10,6 +10,7 @@ type Deps struct {
 	Journal  Journal
 	Sender   Sender
 	Guard    Guard
+	People   People
 	// NewID returns a random id for a session.
 	NewID func() string
 }

@@ -125,7 +125,7 @@ func (a *App) joinAs(mine bool) {
 	}
 	s.busy, s.problem = true, ""
 	a.aloud = a.t(words.EnrolBusy)
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Sender.Enrol(code, pin, mine) }, func() {
 		s.busy = false
 		a.look()
@@ -141,6 +141,7 @@ func (a *App) joinAs(mine bool) {
 			return
 		}
 		*s, a.aloud = enrolState{}, ""
+		a.noteLetters()
 		a.tellShell()
 		a.goTo(PlaceNow)
 	})

@@ -10,6 +10,8 @@ func (p *Phone) drawEnrol() app.UI {
 	a := p.a
 	v := a.viewEnrol()
 	switch {
+	case a.asksWhose():
+		return p.drawWhose()
 	case v.Pending != "":
 		return app.Div().Class("page", "centre").Body(
 			title(a.t(words.EnrolPending)),
@@ -48,6 +50,7 @@ func (p *Phone) drawEnrol() app.UI {
 		when(v.Linked, func() app.UI {
 			return p.button("type-code", "quiet", a.t(words.EnrolType), func() { a.enrol.typing = true })
 		}),
+		when(a.shared() && !a.here(), func() app.UI { return p.button("not-new", "quiet", a.t(words.WhoNotNew), a.toWho) }),
 		bar(p.button("join", "main-button", a.t(words.EnrolJoin), a.join).Disabled(v.Busy)),
 	)
 }
@@ -61,9 +64,11 @@ func (p *Phone) drawOther(v enrolView) app.UI {
 	}
 	return app.Div().Class("page").Body(
 		title(a.t(words.OtherTitle)),
+		problem(a.who.problem),
 		para("text", a.t(words.OtherLead)),
 		app.Div().Class("rows").Body(
 			p.row("other-mine", "", a.t(words.OtherMine), a.t(words.OtherMineSub), func() { a.answerOther(true) }),
+			p.row("other-person", "", a.t(words.WhoseOther), a.t(words.WhoseSub), a.addPerson),
 			p.row("other-not-mine", "", a.t(words.OtherSome), "", func() { a.answerOther(false) }),
 		),
 		when(v.Busy, func() app.UI { return para("text", a.t(words.EnrolBusy)) }),

@@ -1,10 +1,6 @@
 package screen
 
 import (
-	"strings"
-	"unicode"
-	"unicode/utf8"
-
 	"unsling/app/words"
 	"unsling/engine/rom"
 )
@@ -30,6 +26,7 @@ type firstState struct {
 	silent    bool // nothing was heard
 	answer    Answer
 	letters   string // typed on the page of who this is
+	again     bool   // that page alone: the letters are changed
 	problem   string
 }
 
@@ -49,6 +46,7 @@ type firstView struct {
 	Goes      []string // what leaves the phone
 	Stays     []string
 	Letters   string
+	Shared    bool // somebody else is here: letters are needed
 	Problem   string
 	Installed bool
 	CanAsk    bool // the browser's own install question is there
@@ -61,8 +59,8 @@ func (a *App) viewFirst() firstView {
 	p := a.firstPage()
 	clinic, _ := a.clinic()
 	v := firstView{Page: p, Back: p > 0, Step: a.f(words.StepOf, p+1, FirstDone), Clinic: clinic}
-	if a.sideDiffers() {
-		v.Step, v.Back = "", false
+	if a.sideDiffers() || a.onlyLetters() {
+		v.Step, v.Back = "", a.first.again
 	}
 	switch p {
 	case firstWelcome:
@@ -85,6 +83,9 @@ func (a *App) viewFirst() firstView {
 		v.Text = a.texts(words.ConsentLeave)
 	case firstWho:
 		v.Title, v.Text = a.t(words.WhoTitle), a.texts(words.WhoLead)
+		if v.Shared = a.shared(); v.Shared || a.onlyLetters() {
+			v.Title = a.t(words.WhoYours)
+		}
 		v.Letters, v.Problem = a.first.letters, a.first.problem
 	case firstSide:
 		v.Title, v.Text = a.t(words.SideTitle), a.texts(words.SideAsk)
@@ -122,8 +123,13 @@ func (a *App) sideDiffers() bool {
 
 // firstPage is the page of the first run that is shown.
 func (a *App) firstPage() int {
-	if a.sideDiffers() {
+	switch {
+	case a.first.again:
+		return firstWho
+	case a.sideDiffers():
 		return firstSide
+	case a.onlyLetters():
+		return firstWho
 	}
 	return a.prefs.First
 }
@@ -141,6 +147,13 @@ func (a *App) keepAnswer(x Answer) string {
 // firstNext goes on. The page of the shoulder lets nobody pass without a tap
 // that agrees with the clinic.
 func (a *App) firstNext() {
+	if a.onlyLetters() {
+		if a.takeLetters() {
+			a.first = firstState{}
+			a.savePrefs()
+		}
+		return
+	}
 	if a.prefs.First == firstSide && a.day.Episode.Side != "" && a.prefs.Tapped != a.day.Episode.Side {
 		return
 	}
@@ -159,29 +172,28 @@ func (a *App) firstNext() {
 	}
 }
 
-// mostLetters is how many letters stand on top for who shares the phone.
-const mostLetters = 3
-
 // takeLetters keeps the letters that tell two people apart who share a phone;
 // none means that nobody else uses it.
 func (a *App) takeLetters() bool {
-	s := strings.ToUpper(strings.Join(strings.Fields(a.first.letters), ""))
-	for _, r := range s {
-		if !unicode.IsLetter(r) && !unicode.IsDigit(r) {
-			s = ""
-			break
-		}
-	}
-	if n := utf8.RuneCountInString(s); n > mostLetters || n == 0 && strings.TrimSpace(a.first.letters) != "" {
+	s, ok := CleanLetters(a.first.letters)
+	a.first.problem = ""
+	switch {
+	case !ok, s == "" && a.shared():
 		a.first.problem = a.t(words.WhoBad)
+	case s != "" && a.takenLetters(s):
+		a.first.problem = a.t(words.WhoTaken)
+	}
+	if a.first.problem != "" {
 		a.aloud = a.first.problem
 		return false
 	}
-	a.prefs.Letters, a.first.problem = s, ""
+	a.prefs.Letters = s
+	a.d.People.Note(s)
 	return true
 }
 
 func (a *App) firstBack() {
+	a.first.again = false
 	if a.prefs.First > 0 && a.prefs.First < FirstDone {
 		a.prefs.First--
 		a.first.wrongSide = ""
@@ -243,7 +255,7 @@ func (a *App) install() {
 // askPersist asks the browser to keep the data and shows its answer.
 func (a *App) askPersist() {
 	var yes bool
-	var err error
+	err := errBroken
 	a.run(func() { yes, err = a.d.Platform.Persist() }, func() {
 		a.first.answer = No
 		if yes && err == nil {

@@ -36,7 +36,7 @@ func (p *Phone) drawFirst() app.UI {
 		foot = bar(back, p.button("next", "main-button", a.t(words.ConsentYes), a.firstNext))
 	case firstWho:
 		next := a.t(words.WhoSkip)
-		if strings.TrimSpace(v.Letters) != "" {
+		if v.Shared || strings.TrimSpace(v.Letters) != "" {
 			next = a.t(words.Next)
 		}
 		h, scope := p.on("letters-input", func(ctx app.Context, _ app.Event) { a.first.letters, a.first.problem = typed(ctx), "" })

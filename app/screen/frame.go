@@ -19,9 +19,7 @@ func (p *Phone) frame() app.UI {
 		app.Header().Class("top").Body(
 			app.Div().Class("who").Body(
 				app.Span().Class("brand").Text(a.t(words.AppName)),
-				when(a.prefs.Letters != "", func() app.UI {
-					return app.Span().ID("letters-top").Class("letters-top").Attr("role", "img").Aria("label", a.f(words.WhoIs, a.prefs.Letters)).Text(a.prefs.Letters)
-				})),
+				p.whoTop()),
 			when(a.Shown() != PlaceHelp, func() app.UI {
 				return p.button("help", "help", a.t(words.Help), func() { a.goTo(PlaceHelp) })
 			}),
@@ -40,6 +38,9 @@ func (p *Phone) frame() app.UI {
 // writes.
 func (p *Phone) notices(role string) app.UI {
 	a := p.a
+	if a.asksWho() { // nobody's notices are anybody's
+		return app.Div().Class("notices")
+	}
 	return app.Div().Class("notices").Body(
 		when(a.notice != "" && (a.urgent || !a.lock.locked), func() app.UI {
 			class := "notice"
@@ -69,11 +70,16 @@ func place(p Place) string {
 // same page in another moment.
 func (p *Phone) page() (id string, draw func() app.UI) {
 	a := p.a
-	if (!a.facts.Loaded || !a.started) && a.place != PlaceHelp && !a.gone.left {
+	if (!a.facts.Loaded || !a.started) && a.place != PlaceHelp && a.Shown() != PlaceWho && !a.gone.left {
 		return "loading", p.drawLoading
 	}
 	switch at := a.Shown(); at {
+	case PlaceWho:
+		return "who", p.drawWho
 	case PlaceEnrol:
+		if a.asksWhose() {
+			return "whose", p.drawEnrol
+		}
 		return "enrol", p.drawEnrol
 	case PlaceFirst:
 		return "first-" + itoa(a.firstPage()) + string(a.first.wrongSide), p.drawFirst

@@ -34,9 +34,9 @@ func (p *Phone) drawHelp() app.UI {
 		p.callLinks(),
 		p.emergency(v),
 		para("danger", v.Nobody),
-		app.P().Class("text").Text(a.t(words.HelpTap)),
+		when(!v.Whose, func() app.UI { return app.P().Class("text").Text(a.t(words.HelpTap)) }),
 		app.Div().Body(groups...),
-		p.row("write-note", "", a.t(words.NoteTitle), a.t(words.NoteLead), a.writeNote),
+		when(!v.Whose, func() app.UI { return p.row("write-note", "", a.t(words.NoteTitle), a.t(words.NoteLead), a.writeNote) }),
 		p.drawThread(a.t(words.ReportsTitle), v.Reports),
 		p.drawThread(a.t(words.NotesTitle), v.Notes),
 		para("status", a.t(words.NobodyWatch)),
@@ -61,10 +61,13 @@ func (p *Phone) drawSign(v helpView) app.UI {
 		paras("danger big", v.Sign.Do),
 		when(v.Sign.Emergency, func() app.UI { return p.emergency(v) }),
 		p.callLinks(),
-		p.area("sign-text", a.t(words.SignText), func(s string) { a.help.text = s }),
+		para("danger", v.Nobody),
+		when(!v.Whose, func() app.UI { return p.area("sign-text", a.t(words.SignText), func(s string) { a.help.text = s }) }),
 		para("notice alert", v.Problem),
 		bar(p.button("back", "quiet", a.t(words.Back), a.helpBack),
-			p.button("send-sign", "main-button", a.t(words.SignReport), func() { a.sendSign(false) })),
+			when(!v.Whose, func() app.UI {
+				return p.button("send-sign", "main-button", a.t(words.SignReport), func() { a.sendSign(false) })
+			})),
 	)
 }
 

@@ -10,6 +10,7 @@ type leaveState struct {
 	left   bool // it is empty
 	told   bool // the clinic knows
 	number string
+	others bool // it was one person's part of a shared phone
 }
 
 type leaveView struct {
@@ -53,9 +54,10 @@ func (a *App) leaveNow() {
 		return
 	}
 	_, s.number = a.clinic()
+	s.others = a.shared()
 	s.busy, s.failed = true, false
 	a.aloud = a.t(words.LeaveBusy)
-	var told, wiped error
+	told, wiped := errBroken, errBroken
 	a.run(func() {
 		told = a.d.Sender.Leave()
 		wiped = a.d.Guard.Wipe()
@@ -68,6 +70,15 @@ func (a *App) leaveNow() {
 			return
 		}
 		s.left = true
-		a.notice, a.urgent, a.aloud = "", false, a.t(words.LeftTitle)
+		a.notice, a.urgent, a.aloud = "", false, a.t(a.leaveWord(words.LeftTitle, words.WhoGone))
 	})
+}
+
+// leaveWord is what is said where the phone is one person's, or mine where
+// others share it.
+func (a *App) leaveWord(all, mine words.Text) words.Text {
+	if a.gone.others || !a.gone.left && a.shared() {
+		return mine
+	}
+	return all
 }

@@ -19,19 +19,19 @@ func (p *Phone) drawLeave() app.UI {
 	}
 	if v.Sure {
 		return app.Div().Class("page").Body(
-			title(a.t(words.LeaveTitle)),
+			title(a.t(a.leaveWord(words.LeaveTitle, words.WhoErase))),
 			app.P().ID("lost").Class(lost).Text(v.Lost),
 			app.P().ID("sure").Class("danger").Text(a.t(words.LeaveSure)),
 			when(v.Failed != "", func() app.UI { return problem(v.Failed) }),
 			when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.LeaveBusy)) }),
 			bar(
 				p.button("keep", "quiet", a.t(words.LeaveNo), func() { a.gone.sure = false }).Disabled(v.Busy),
-				p.button("erase-now", "stop", a.t(words.LeaveYes), a.leaveNow).Disabled(v.Busy),
+				p.button("erase-now", "stop", a.t(a.leaveWord(words.LeaveYes, words.WhoEraseYes)), a.leaveNow).Disabled(v.Busy),
 			),
 		)
 	}
 	return app.Div().Class("page").Body(
-		title(a.t(words.LeaveTitle)),
+		title(a.t(a.leaveWord(words.LeaveTitle, words.WhoErase))),
 		para("text", v.Why),
 		app.P().ID("lost").Class(lost).Text(v.Lost),
 		when(v.Unsent, func() app.UI {
@@ -39,12 +39,13 @@ func (p *Phone) drawLeave() app.UI {
 		}),
 		para("text", a.t(words.LeaveWhat)),
 		para("text", a.t(words.LeaveStays)),
+		when(a.shared(), func() app.UI { return para("text", a.t(words.WhoEraseStay)) }),
 		when(v.Why == "" && !v.Locked, func() app.UI { return p.button("export", "wide quiet", a.t(words.SetExport), a.export) }),
 		para("notice", a.set.exported),
 		when(v.Why != "", func() app.UI { return p.callLinks() }),
 		bar(
 			when(v.Why == "", func() app.UI { return p.button("back", "quiet", a.t(words.Back), func() { a.goTo(back) }) }),
-			p.button("erase", "stop", a.t(words.LeaveFirst), func() { a.gone.sure = true }),
+			p.button("erase", "stop", a.t(a.leaveWord(words.LeaveFirst, words.WhoEraseOne)), func() { a.gone.sure = true }),
 		),
 	)
 }
@@ -55,10 +56,10 @@ func (p *Phone) drawLeft() app.UI {
 	v := a.viewLeave()
 	number := a.gone.number
 	return app.Div().Class("page").Body(
-		title(a.t(words.LeftTitle)),
+		title(a.t(a.leaveWord(words.LeftTitle, words.WhoGone))),
 		app.P().ID("told").Class("text").Text(v.Told),
 		when(number != "", func() app.UI { return callLink("call-clinic", "call", a.t(words.CallClinic), number) }),
-		para("text", a.t(words.LeftIcon)),
+		para("text", a.t(a.leaveWord(words.LeftIcon, words.WhoEraseStay))),
 		bar(p.button("again", "quiet", a.t(words.LeftAgain), func() { a.run(a.d.Guard.Restart, func() {}) })),
 	)
 }

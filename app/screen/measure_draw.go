@@ -43,6 +43,7 @@ func (p *Phone) drawChoose() app.UI {
 	}
 	return app.Div().Class("page").Body(
 		title(a.t(words.MeasureTitle)),
+		p.whose(),
 		para("danger", v.Danger),
 		group(v.AskedHead, v.Asked),
 		group(v.OthersHead, v.Others),

@@ -56,7 +56,7 @@ func (a *App) newestNote() *noteView {
 // that the clinic need not ask. The first screen shows the newest, help all.
 func (a *App) markSeen() {
 	at := a.Shown()
-	if a.hidden || a.lock.locked || !a.started || !a.facts.Loaded || at != PlaceNow && at != PlaceHelp {
+	if a.hidden || a.lock.locked || a.asksWho() || !a.started || !a.facts.Loaded || at != PlaceNow && at != PlaceHelp {
 		return
 	}
 	seen := map[rom.Ref]bool{}

@@ -2,7 +2,6 @@ package screen
 
 import (
 	"encoding/json"
-	"unicode/utf8"
 
 	"unsling/app/words"
 	"unsling/engine/rom"
@@ -67,9 +66,7 @@ func readPrefs(data []byte, a About) Prefs {
 		}
 	}
 	p.First = max(0, min(p.First, FirstDone))
-	if utf8.RuneCountInString(p.Letters) > mostLetters {
-		p.Letters = ""
-	}
+	p.Letters, _ = CleanLetters(p.Letters)
 	return p
 }
 

@@ -236,7 +236,7 @@ func (a *App) stopReminders() { a.giveReminders(nil, words.RemindGone) }
 // remind tells an open app's person that it is time, once for each time, and
 // only while a session waits to be done.
 func (a *App) remind() {
-	if !a.prefs.Reminders.Open || a.hidden || a.day.State != schedule.Running || a.session.waits() || a.Shown() == PlaceSession || a.Shown() == PlaceMeasure {
+	if !a.prefs.Reminders.Open || a.hidden || a.asksWho() || a.day.State != schedule.Running || a.session.waits() || a.Shown() == PlaceSession || a.Shown() == PlaceMeasure {
 		return
 	}
 	minute := a.now.Hour()*60 + a.now.Minute()

@@ -32,6 +32,7 @@ func (p *Phone) drawPain(v sessionView) app.UI {
 	asking := a.session.view.State == session.Asking
 	return app.Div().Class("page", "pain-page").Body(
 		p.sessionNotice(v),
+		when(!asking, p.whose),
 		title(v.Question),
 		para("text", v.CapRule),
 		items("plain", v.Rules),

@@ -20,11 +20,13 @@ type settingsView struct {
 	Exported                                        string
 	Updating                                        bool
 	Unreviewed                                      string
+	People                                          words.Text
 }
 
 func (a *App) viewSettings() settingsView {
 	s := a.facts.Sending
 	v := settingsView{
+		People: words.WhoShare,
 		Unsent: a.unsentLine(), Contact: a.contactLine(), Status: a.statusLine(), Busy: s.Busy,
 		Storage:   a.keepAnswer(a.about.Persisted),
 		Version:   a.f(words.SetVersion, a.about.Version, words.Version),
@@ -32,6 +34,9 @@ func (a *App) viewSettings() settingsView {
 	}
 	if rev := a.day.Plan.Rev; rev > 0 {
 		v.Plan = a.f(words.SetPlanRev, rev)
+	}
+	if a.shared() {
+		v.People = words.WhoChange
 	}
 	switch s.Failed {
 	case FailedOffline:
@@ -75,7 +80,7 @@ func (a *App) update() {
 		a.say(a.t(words.UpdateLater), false)
 		return
 	}
-	var err error
+	err := errBroken
 	a.run(func() { err = a.d.Platform.Update() }, func() {
 		switch {
 		case errors.Is(err, ErrBusy):

@@ -58,7 +58,8 @@ func (p *Phone) drawSettings() app.UI {
 			app.H2().Text(a.t(words.SetPrivacy)),
 			p.button("to-lock", "wide quiet", a.t(words.LockTitle), func() { a.goTo(PlaceLock) }),
 			p.button("to-phones", "wide quiet", a.t(words.PhonesTitle), func() { a.goTo(PlacePhones) }),
-			p.button("to-leave", "wide quiet", a.t(words.LeaveTitle), func() { a.goTo(PlaceLeave) }),
+			p.button("to-who", "wide quiet", a.t(v.People), a.toWho),
+			p.button("to-leave", "wide quiet", a.t(a.leaveWord(words.LeaveTitle, words.WhoErase)), func() { a.goTo(PlaceLeave) }),
 		),
 		app.Section().Class("block").Body(
 			app.H2().Text(a.t(words.SetAbout)),

@@ -98,12 +98,20 @@ func (a *App) troubleLine() string {
 	case TroubleFull:
 		return a.t(words.StorageFull)
 	case TroubleLost:
-		return a.t(words.TroubleLost)
+		return a.t(words.TroubleLost) + a.onlyMine()
 	case TroubleKeyLost:
-		return a.t(words.TroubleKeyLost)
+		return a.t(words.TroubleKeyLost) + a.onlyMine()
 	}
 	if a.facts.Account.Forgotten && a.place != PlaceEnrol { // there the new code is being used
 		return a.t(words.Forgotten)
 	}
 	return ""
+}
+
+// onlyMine ends a sentence of loss where others share the phone.
+func (a *App) onlyMine() string {
+	if !a.shared() {
+		return ""
+	}
+	return " " + a.t(words.WhoOnly)
 }

@@ -10,9 +10,6 @@ import (
 	"unsling/wasm/internal/jsrun"
 )
 
-// SessionLock is held by the window in which a session runs.
-const SessionLock = "unsling-session"
-
 // Hold waits for a lock that one window of this origin can have at a time. An ended context gives its error. A browser
 // without such locks gives it at once: they save work, and nothing may depend on them.
 func Hold(ctx context.Context, name string) (release func(), err error) {

@@ -57,14 +57,7 @@ func Remember(lang, clinic, phone string) {
 }
 
 // Remembered reports whether Remember has left a clinic on this phone.
-func Remembered() bool {
-	local, err := jsrun.Get(window(), "localStorage")
-	if err != nil {
-		return false
-	}
-	v, err := jsrun.Call(local, "getItem", shellClinic)
-	return err == nil && v.Type() == js.TypeString
-}
+func Remembered() bool { return Noted(false, shellClinic) != "" }
 
 // SaveFile hands a file to the person, as a download.
 func SaveFile(name, mime string, data []byte) error {

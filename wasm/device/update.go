@@ -52,20 +52,22 @@ func CheckUpdate(ctx context.Context) {
 	}
 }
 
-// ApplyUpdate lets the waiting version in and starts the app again. It refuses with ErrSession while a session runs in
-// another window, and with ErrAbsent when none waits. When it succeeds the page goes away.
-func ApplyUpdate(ctx context.Context) error {
+// ApplyUpdate lets the waiting version in and starts the app again. It refuses with ErrSession while another window holds one
+// of the locks that say that a session runs, and with ErrAbsent when no version waits. When it succeeds the page goes away.
+func ApplyUpdate(ctx context.Context, sessions ...string) error {
 	// A session that has just ended gives the lock back a moment later.
 	wait, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
-	release, err := Hold(wait, SessionLock)
-	switch {
-	case err != nil && ctx.Err() == nil && wait.Err() != nil:
-		return ErrSession
-	case err != nil:
-		return err
+	for _, name := range sessions {
+		release, err := Hold(wait, name)
+		switch {
+		case err != nil && ctx.Err() == nil && wait.Err() != nil:
+			return ErrSession
+		case err != nil:
+			return err
+		}
+		defer release()
 	}
-	defer release()
 	r, found := registration(ctx)
 	if !found || !truth(r, "waiting") {
 		return ErrAbsent

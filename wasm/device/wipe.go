@@ -53,12 +53,12 @@ func WipeFiles(ctx context.Context) error {
 	return errors.Join(errs...)
 }
 
-// TellWiped tells the other windows.
-func TellWiped() { channel(func(c js.Value) { c.Call("postMessage", "wiped") }) }
+// TellWiped tells the other windows which database was emptied.
+func TellWiped(database string) { channel(func(c js.Value) { c.Call("postMessage", database) }) }
 
-// OnWiped calls f when another window has emptied the phone.
-func OnWiped(f func()) {
-	channel(func(c js.Value) { jsrun.Listen(c, "message", func(js.Value) { f() }) })
+// OnWiped calls f when another window has emptied a database.
+func OnWiped(f func(database string)) {
+	channel(func(c js.Value) { jsrun.Listen(c, "message", func(e js.Value) { f(text(e, "data")) }) })
 }
 
 var wiped js.Value // one channel for the life of the page: its own messages do not come back to it

@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"slices"
 	"sync"
 	"syscall/js"
 	"time"
@@ -119,6 +120,27 @@ func Empty(ctx context.Context, name string) error {
 	}
 	defer d.Close()
 	return d.Write(ctx, nil, Clear(Log), Clear(Meta), Clear(Blobs))
+}
+
+// Present gives those of the named databases that are there. Where a browser lists none, that is all of them: opening tells.
+func Present(ctx context.Context, names ...string) ([]string, error) {
+	f, err := factory()
+	if err != nil || !jsrun.Has(f, "databases") {
+		return names, err
+	}
+	ctx, cancel := context.WithTimeout(ctx, openLimit)
+	defer cancel()
+	list, err := jsrun.CallAwait(ctx, f, "databases")
+	if err != nil {
+		return nil, classify(err)
+	}
+	var there []string
+	for i := range list.Length() {
+		if name := list.Index(i).Get("name"); name.Type() == js.TypeString && slices.Contains(names, name.String()) {
+			there = append(there, name.String())
+		}
+	}
+	return there, nil
 }
 
 func factory() (js.Value, error) {
