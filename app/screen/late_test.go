@@ -420,3 +420,34 @@ func TestDangerOutlastsASecondTap(t *testing.T) {
 		t.Error("done does not end it")
 	}
 }
+
+// TestOverStopsAWaitingSession: who was told today to stop a stretch is not led
+// on by a session that was begun before.
+func TestOverStopsAWaitingSession(t *testing.T) {
+	s := on(t, 45, 10)
+	s.a.startMain()
+	s.a.sessionPain(1)
+	var stretched []rom.Motion
+	for _, it := range s.a.session.m.Draft().Config.Items {
+		if it.Motion != "" && !it.Motion.ByLevel() {
+			stretched = append(stretched, it.Motion)
+		}
+	}
+	if len(stretched) == 0 {
+		t.Fatal("day 45 has no stretch")
+	}
+	m := stretched[0]
+	s.a.goTo(PlaceNow)
+	s.reading(45, m, s.a.day.Motion(m).Limit.Ceiling.Whole()+40)
+	s.a.Changed()
+	if !s.a.overToday(m) {
+		t.Fatal("the reading is not past the limit")
+	}
+	s.a.startMain()
+	d := s.a.session.m.Draft()
+	for i, it := range d.Config.Items {
+		if it.Motion == m && d.Items[i].Skipped == "" {
+			t.Errorf("%s goes on after its limit was passed", it.Exercise)
+		}
+	}
+}

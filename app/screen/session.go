@@ -174,6 +174,11 @@ func (a *App) applyPlan() {
 			change.Closed = append(change.Closed, x.Exercise.ID)
 		}
 	}
+	for _, m := range rom.Motions {
+		if a.overToday(m) {
+			change.Over = append(change.Over, m)
+		}
+	}
 	a.feed(session.Event{Kind: session.Changed, To: &change})
 }
 

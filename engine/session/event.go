@@ -48,9 +48,9 @@ type Event struct {
 	To    *Change        // Changed
 }
 
-// Change is what a new plan revision means for a running session. Narrower
-// limits, closed exercises and a stop apply at once; anything wider waits
-// for the next session.
+// Change is what a new plan revision, or a reading outside of a hold, means for
+// a session that was begun. Narrower limits, closed exercises and a stop apply
+// at once; anything wider waits for the next session.
 type Change struct {
 	// Stopped says that the plan is stopped or paused.
 	Stopped bool
@@ -61,6 +61,9 @@ type Change struct {
 	Limits []rom.Limit
 	// Closed are exercises that are not to be done any more.
 	Closed []rom.ExerciseID
+	// Over are motions that were found past their limit today, in this session
+	// or outside of it: their stretches end.
+	Over []rom.Motion
 	// PainCap is the phase's cap; a higher one than before waits.
 	PainCap int
 }

@@ -103,6 +103,28 @@ func TestOwnReportStops(t *testing.T) {
 	}
 }
 
+// A limit that was found passed outside of the session ends its stretches here
+// as one found in a hold does; the other exercises stay, and at the end it says
+// to call.
+func TestOverElsewhereEndsTheStretch(t *testing.T) {
+	m, _, err := New(config(flexion(20, 3, 10), hand(20)), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	change := Change{Over: []rom.Motion{rom.ForwardFlexion}, Limits: []rom.Limit{m.item().Limit}, PainCap: 10}
+	out := m.Step(Event{Kind: Changed, To: &change})
+	d := m.Draft()
+	if d.Items[0].Skipped != rom.SkipOver || d.Items[1].Skipped != "" || out.View.Item != 1 || out.View.Notice != NoticeOver || out.Tone != ToneAlert {
+		t.Errorf("got %+v, items %+v", out.View, d.Items)
+	}
+	if out = m.Step(Event{Kind: Changed, To: &change}); !out.Ignored {
+		t.Error("it is said twice")
+	}
+	if out = m.Step(Event{Kind: Stop, Stop: rom.StopTired}); out.Call != CallToday {
+		t.Errorf("at the end: %v", out.Call)
+	}
+}
+
 // A row that is itself invalid, as a damaged plan might bring, closes the
 // exercise; it never opens anything and never spoils the draft.
 func TestInvalidRowCloses(t *testing.T) {

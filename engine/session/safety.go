@@ -122,7 +122,8 @@ func (m *Machine) over(at spot, motion rom.Motion) {
 	m.notice = NoticeOver
 }
 
-// change applies what a new revision narrows. Nothing widens.
+// change applies what a new revision, or a limit that was passed, narrows.
+// Nothing widens.
 func (m *Machine) change(c Change) bool {
 	if c.Halted {
 		m.partial()
@@ -137,7 +138,7 @@ func (m *Machine) change(c Change) bool {
 		m.out.Tone, m.out.Vibrate = ToneAlert, []int{500, 200, 500}
 		return true
 	}
-	narrowed, here, closed := false, false, false
+	narrowed, here, closed, over := false, false, false, false
 	if c.PainCap >= 0 && c.PainCap < m.d.Config.PainCap {
 		m.d.Config.PainCap = c.PainCap
 		narrowed = true
@@ -149,6 +150,13 @@ func (m *Machine) change(c Change) bool {
 		}
 		row := rowFor(c.Limits, it.Motion).For(it.Class)
 		switch {
+		case it.Motion != "" && slices.Contains(c.Over, it.Motion):
+			if i == m.d.Item {
+				m.partial()
+				over = true
+			}
+			x.Skipped = rom.SkipOver
+			narrowed, m.d.Ring = true, true
 		case slices.Contains(c.Closed, it.Exercise), it.Motion != "" && (row.Class < it.Class || row.Validate() != nil):
 			if i == m.d.Item {
 				m.partial()
@@ -163,6 +171,10 @@ func (m *Machine) change(c Change) bool {
 		}
 	}
 	switch {
+	case over && m.d.State != Asking:
+		m.out.Tone, m.out.Vibrate = ToneAlert, []int{500, 200, 500}
+		m.say(string(NoticeOver), 0)
+		m.nextItem(NoticeOver)
 	case closed && m.d.State != Asking:
 		m.say(string(NoticeClosed), 0)
 		m.nextItem(NoticeClosed)
