@@ -37,7 +37,6 @@ type firstView struct {
 	Step      string
 	Title     string
 	Text      []string
-	Clinic    string
 	Wrong     bool // stop: the other shoulder
 	Answer    Answer
 	AnswerSay string
@@ -58,7 +57,7 @@ type firstView struct {
 func (a *App) viewFirst() firstView {
 	p := a.firstPage()
 	clinic, _ := a.clinic()
-	v := firstView{Page: p, Back: p > 0, Step: a.f(words.StepOf, p+1, FirstDone), Clinic: clinic}
+	v := firstView{Page: p, Back: p > 0, Step: a.f(words.StepOf, p+1, FirstDone)}
 	if a.sideDiffers() || a.onlyLetters() {
 		v.Step, v.Back = "", a.first.again
 	}

@@ -29,14 +29,9 @@ const (
 type helpView struct {
 	Emergency    string
 	EmergencyTel string
-	Clinic       string
-	Tel          string
-	AfterTel     string
-	NoNumber     bool
 	Groups       []signGroup
 	Sign         *signView // being reported
 	Writing      bool
-	Text         string
 	Problem      string
 	Status       string // of what was just kept
 	Urgent       string // call as well
@@ -67,11 +62,9 @@ type signView struct {
 func (a *App) viewHelp() helpView {
 	s := &a.help
 	name, number := a.emergency()
-	clinic, tel := a.clinic()
 	v := helpView{
-		Emergency: a.f(words.HelpEmerg, name), EmergencyTel: number, Clinic: clinic, Tel: tel,
-		AfterTel: a.day.Plan.Contact.AfterHours, NoNumber: tel == "", Groups: a.signGroups(),
-		Writing: s.writing, Text: s.text, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
+		Emergency: a.f(words.HelpEmerg, name), EmergencyTel: number, Groups: a.signGroups(),
+		Writing: s.writing, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
 	}
 	if v.Whose = a.asksWho(); v.Whose || a.lock.locked { // help is open to all, what was written is not
 		v.Notes, v.Reports = nil, nil

@@ -19,7 +19,6 @@ type leaveView struct {
 	Busy   bool
 	Sure   bool
 	Failed string
-	Left   bool
 	Told   string
 	Why    string // why the phone must be emptied; "" when the patient wants it
 	Locked bool
@@ -27,7 +26,7 @@ type leaveView struct {
 
 func (a *App) viewLeave() leaveView {
 	s := &a.gone
-	v := leaveView{Busy: s.busy, Sure: s.sure, Left: s.left, Told: a.t(words.LeftUntold), Locked: a.lock.locked}
+	v := leaveView{Busy: s.busy, Sure: s.sure, Told: a.t(words.LeftUntold), Locked: a.lock.locked}
 	if s.told {
 		v.Told = a.t(words.LeftTold)
 	}

@@ -107,7 +107,7 @@ func TestLockBlocksNoHelp(t *testing.T) {
 	s.a.Arrive("/help", "")
 	s.a.Changed()
 	v := s.a.viewHelp()
-	if s.a.Shown() != PlaceHelp || v.Tel == "" || len(v.Groups) == 0 || v.Groups[0].Title == "" {
+	if _, number := s.a.clinic(); s.a.Shown() != PlaceHelp || number == "" || len(v.Groups) == 0 || v.Groups[0].Title == "" {
 		t.Errorf("help while locked: %s, %+v", s.a.Shown(), v)
 	}
 	if len(v.Notes) != 0 || len(v.Reports) != 0 {
@@ -264,7 +264,7 @@ func TestLeaving(t *testing.T) {
 	s.f.guard.leaveErr = &Refusal{Code: "offline"}
 	s.a.gone.sure = true
 	s.a.leaveNow()
-	if v := s.a.viewLeave(); !v.Left || v.Told != s.a.t(words.LeftUntold) {
+	if v := s.a.viewLeave(); !s.a.gone.left || v.Told != s.a.t(words.LeftUntold) {
 		t.Errorf("offline: %+v", v)
 	}
 }
@@ -287,7 +287,7 @@ func TestKeyLost(t *testing.T) {
 	s.a.Arrive("/", "")
 	s.a.gone.sure = true
 	s.a.leaveNow()
-	if v := s.a.viewLeave(); !v.Left || v.Told != s.a.t(words.LeftUntold) {
+	if v := s.a.viewLeave(); !s.a.gone.left || v.Told != s.a.t(words.LeftUntold) {
 		t.Errorf("a phone that cannot sign any more: %+v", v)
 	}
 }

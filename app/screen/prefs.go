@@ -26,8 +26,6 @@ type Prefs struct {
 	Letters string `json:"letters,omitempty"`
 	// Tapped is the shoulder that was tapped and agreed with the clinic's.
 	Tapped rom.Side `json:"tapped,omitempty"`
-	// SeenRev is the plan revision whose news the patient has been shown.
-	SeenRev int `json:"seen_rev,omitempty"`
 	// Reminders are the times of the phone's calendar.
 	Reminders reminderPrefs `json:"reminders,omitzero"`
 	// Planned is what was tried before the operation.
