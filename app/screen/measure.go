@@ -47,7 +47,7 @@ type measureState struct {
 	limit   rom.Limit // that it was judged by
 	limited bool      // there is one
 	tier    gonio.Tier
-	ask     bool // the trials differ a lot
+	ask     bool  // the trials differ a lot
 	shown   int64 // Clock.Mono at which the result came
 	state   keeping
 	ref     rom.Ref
@@ -231,6 +231,10 @@ func (a *App) measureObeys() {
 	a.voice(why)
 }
 
+// baselineTrials are taken of each motion before the operation, where nothing is
+// at risk; common practice, no source.
+const baselineTrials = 3
+
 // chooseMotion goes to the ways of measuring a motion, or straight on when
 // there is one.
 func (a *App) chooseMotion(m rom.Motion) {
@@ -240,7 +244,7 @@ func (a *App) chooseMotion(m rom.Motion) {
 		s.wanted = max(1, rule.Trials)
 	}
 	if a.day.State == schedule.BeforeOp {
-		s.wanted = 3
+		s.wanted = baselineTrials
 	}
 	s.overs = 0
 	if s.side == a.day.Episode.Side {

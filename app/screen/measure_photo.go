@@ -27,6 +27,8 @@ const (
 	videoID  = "camera"
 	fileID   = "photo-file"
 	selfTime = 10_000 // ms of the self-timer
+
+	coarseStep, fineStep = 20, 3 // of the arrows, in thousandths of the picture's width
 )
 
 // openCamera shows the live picture. It begins inside a tap.
@@ -228,9 +230,9 @@ func (a *App) nudge(dx, dy int) {
 		p.at = len(p.marks) - 1
 		return
 	}
-	by := 20
+	by := coarseStep
 	if p.fine {
-		by = 3
+		by = fineStep
 	}
 	m := p.marks[p.at]
 	p.marks[p.at] = a.clampMark(rom.Point{X: m.X + dx*by, Y: m.Y + dy*by})

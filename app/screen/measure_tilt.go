@@ -25,6 +25,7 @@ type tiltState struct {
 const (
 	layTime    = 5000 // ms to lay the phone on
 	steadyTime = 1500 // ms of stillness that make a reading
+	restless   = 4000 // ms without stillness after which the screen says so
 	mostKept   = 400  // samples, whatever the sensor's rate
 )
 
@@ -145,10 +146,10 @@ func (a *App) tickTilt() {
 	if err != nil {
 		t.steady = 0
 		t.problem = ""
-		if errors.Is(err, gonio.ErrShaking) && now-t.begin > 4000 {
+		if errors.Is(err, gonio.ErrShaking) && now-t.begin > restless {
 			t.problem = a.t(words.TiltShaky)
 		}
-		if errors.Is(err, gonio.ErrNoGravity) && now-t.begin > 4000 {
+		if errors.Is(err, gonio.ErrNoGravity) && now-t.begin > restless {
 			t.problem = a.t(words.TiltBad)
 		}
 		return

@@ -289,9 +289,17 @@ func (a *App) didWhat() []string {
 	return out
 }
 
-// previewTime is how long the figure shows the movement before a start; below
-// the five seconds after which WCAG 2.2.2 asks for a way to stop it.
-const previewTime = 4600
+// How long the figure moves, in milliseconds.
+const (
+	// previewTime shows the movement before a start; below the five seconds after
+	// which WCAG 2.2.2 asks for a way to stop it.
+	previewTime = 4600
+	// repTime is one movement there and back where the patient goes at their own
+	// pace; choice of this project.
+	repTime = 4000
+	// backTime is the way back at the start of a rest; choice of this project.
+	backTime = 3000
+)
 
 // sessionFigure returns the picture of the moment: moving with the arm where
 // movement is welcome, else start and end side by side.
@@ -321,9 +329,9 @@ func (a *App) sessionFigure() (figures []string, replay bool) {
 	case x.State == session.Moving && x.Total > 0:
 		return []string{at(step(float64(x.Elapsed) / float64(x.Total)))}, false
 	case x.State == session.Moving:
-		return []string{at(step(wave(int64(x.Elapsed), 4000)))}, false
-	case x.State == session.Resting && !still && x.Elapsed < 3000:
-		return []string{at(step(1 - float64(x.Elapsed)/3000))}, false
+		return []string{at(step(wave(int64(x.Elapsed), repTime)))}, false
+	case x.State == session.Resting && !still && x.Elapsed < backTime:
+		return []string{at(step(1 - float64(x.Elapsed)/backTime))}, false
 	}
 	return []string{at(0)}, false
 }

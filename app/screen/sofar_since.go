@@ -24,7 +24,7 @@ func (a *App) viewSince() (v sinceView) {
 	from := a.lastVisit()
 	v.Title = a.f(words.SoFarSince, words.Date(a.lang(), from))
 	if from.IsZero() {
-		from = a.day.Date.Add(-14)
+		from = a.day.Date.Add(-2 * week)
 		v.Title = a.t(words.SoFarWeeks)
 	}
 	for _, m := range rom.Motions {

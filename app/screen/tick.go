@@ -69,8 +69,8 @@ func (a *App) pulse() string {
 		due = (p.due - now + 999) / 1000
 	}
 	arm := int64(0) // the picture moves with the arm
-	if v.State == session.Moving || v.State == session.Resting && v.Elapsed < 3100 {
-		arm = int64(v.Elapsed) / 90
+	if v.State == session.Moving || v.State == session.Resting && v.Elapsed < backTime+session.Millis(quick.Milliseconds()) {
+		arm = int64(v.Elapsed) // other at each tick; one more draws the arm at rest
 	}
 	l := a.viewLevel()
 	return fmt.Sprint(a.moving(), a.learnMoves(), l.Roll, l.Pitch, l.Good, v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud)
