@@ -11,9 +11,12 @@ import (
 func (p *Phone) frame() app.UI {
 	a := p.a
 	id, draw := p.page()
-	role := "status"
+	role, aloud := "status", a.aloud
 	if a.urgent {
 		role = "alert"
+	}
+	if a.Shown() == PlaceWho && a.asksWho() { // nor what was said to somebody
+		aloud = a.who.problem
 	}
 	return app.Div().ID("screen").Class("phone", p.hand(), "at-"+place(a.Shown())).Body(
 		app.Header().Class("top").Body(
@@ -28,7 +31,7 @@ func (p *Phone) frame() app.UI {
 			p.notices(role),
 			&page{ID: id, Draw: draw},
 		),
-		app.Div().ID("live").Class("unseen").Attr("role", "status").Aria("live", "polite").Text(a.aloud),
+		app.Div().ID("live").Class("unseen").Attr("role", "status").Aria("live", "polite").Text(aloud),
 	)
 }
 

@@ -220,6 +220,7 @@ func shots(t testing.TB) []shot {
 	out = append(out, moreShots(t)...)
 	out = append(out, weekShots(t)...)
 	out = append(out, plannedShots(t)...)
+	out = append(out, whoShots(t)...)
 	add("measure-locked", at("/measure", on(t, 20, 10)))
 
 	far := on(t, 60, 10)
