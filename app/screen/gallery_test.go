@@ -154,6 +154,7 @@ func shots(t testing.TB) []shot {
 		s := hold()
 		s.tick(400 * time.Second)
 		for s.a.session.view.State != session.Asking {
+			s.a.sessionTap(session.Skip)
 			s.a.skipFor(rom.SkipTired)
 		}
 		return s

@@ -451,3 +451,43 @@ func TestOverStopsAWaitingSession(t *testing.T) {
 		}
 	}
 }
+
+// TestSkipIsOfItsExercise: an exercise that ends while it is asked why to skip
+// it is done; the next one is not skipped in its place.
+func TestSkipIsOfItsExercise(t *testing.T) {
+	s := on(t, 20, 10)
+	s.a.startMain()
+	s.a.sessionPain(1)
+	s.a.sessionTap(session.Start)
+	for v := s.a.session.view; v.Rep < v.Reps || v.State != session.Holding; v = s.a.session.view {
+		s.tick(quick)
+	}
+	s.a.sessionTap(session.Skip)
+	for s.a.session.view.Item == 0 {
+		s.tick(quick)
+	}
+	s.a.skipFor(rom.SkipTired)
+	for i, x := range s.a.session.m.Draft().Items {
+		if x.Skipped != "" {
+			t.Errorf("exercise %d is skipped: %s", i+1, x.Skipped)
+		}
+	}
+}
+
+// TestKilledAfterMidnight: a session that was begun before midnight goes on
+// when the phone comes back within the hour, as it would have without a kill.
+func TestKilledAfterMidnight(t *testing.T) {
+	s := inHold(t, 2)
+	s.f.now = rom.DateOf(s.f.now).Add(1).Time().Add(4 * time.Minute)
+	s.a.sessionTap(session.Pause)
+	s.f.pass(2 * time.Minute)
+	s.start()
+	if !s.a.session.waits() || len(s.f.facts.History.Sessions) != 0 {
+		t.Errorf("two minutes later the session is closed: %d records", len(s.f.facts.History.Sessions))
+	}
+	s.f.pass(time.Hour)
+	s.start()
+	if s.a.session.waits() || len(s.f.facts.History.Sessions) != 1 {
+		t.Errorf("an hour later it waits: %v, %d records", s.a.session.waits(), len(s.f.facts.History.Sessions))
+	}
+}

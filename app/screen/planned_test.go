@@ -44,7 +44,7 @@ func TestPracticeLeavesNoSession(t *testing.T) {
 				}
 				s.a.stopFor(why)
 			},
-			"skip":  func() { s.a.skipFor(rom.SkipTired) },
+			"skip":  func() { s.a.sessionTap(session.Skip); s.a.skipFor(rom.SkipTired) },
 			"sheet": s.a.closeSheet,
 			"by tap": func() {
 				if s.a.session.m != nil {

@@ -219,6 +219,9 @@ func (a *App) take(out session.Output) {
 		}
 		a.aloud = a.stateWord(s.view.State)
 	}
+	if was.Item != s.view.Item && s.sheet == skipSheet {
+		s.sheet = noSheet // the exercise that it asks about is over
+	}
 	a.cue(out)
 	if out.Keep != nil && !s.practice {
 		a.keepDraft(*out.Keep)

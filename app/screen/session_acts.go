@@ -69,7 +69,11 @@ func (a *App) stopFor(r rom.StopReason) {
 	a.feed(session.Event{Kind: session.Stop, Stop: r})
 }
 
+// skipFor answers why the exercise at hand is skipped, while that is asked.
 func (a *App) skipFor(r rom.SkipReason) {
+	if a.session.sheet != skipSheet {
+		return
+	}
 	a.session.sheet = noSheet
 	a.feed(session.Event{Kind: session.Skip, Why: r})
 }

@@ -26,7 +26,7 @@ func (a *App) recoverDraft(data []byte) {
 		return
 	}
 	w.draft = d
-	if d.Config.Due != a.day.Date || d.Config.Episode != a.episode {
+	if d.Config.Episode != a.episode || a.lapsed(d.Config.Due, w.At) {
 		a.abandon(d)
 		return
 	}
@@ -35,6 +35,13 @@ func (a *App) recoverDraft(data []byte) {
 
 // forgotten is after how long without an act a session of another day is closed.
 const forgotten = time.Hour
+
+// lapsed reports whether a session that was due on a day and last touched at an
+// instant is not gone on with any more. One that runs past midnight is.
+func (a *App) lapsed(due rom.Date, touched time.Time) bool {
+	idle := a.now.Sub(touched)
+	return due != a.day.Date && (idle < 0 || idle >= forgotten)
+}
 
 // letGo closes a session of another day that nobody goes on with. One that
 // runs past midnight is none.
@@ -50,8 +57,7 @@ func (a *App) letGo() {
 	} else {
 		d, at = s.waiting.draft, s.waiting.At
 	}
-	idle := a.now.Sub(at)
-	if d.Config.Due == a.day.Date || idle >= 0 && idle < forgotten {
+	if !a.lapsed(d.Config.Due, at) {
 		return
 	}
 	a.session = sessionState{}
