@@ -87,7 +87,7 @@ func draw(s scene, side rom.Side, t float64, m Marks, w Words) string {
 	height := viewHeight + key.height
 	var b strings.Builder
 	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="fig" role="img" viewBox="0 0 ` +
-		num(viewWidth) + ` ` + num(height) + `"><title>` + escape(w.Title) + `</title>`)
+		num(viewWidth+key.width) + ` ` + num(height) + `"><title>` + escape(w.Title) + `</title>`)
 	if side == rom.Left {
 		b.WriteString(`<g transform="translate(` + num(viewWidth) + ` 0) scale(-1 1)">`)
 	} else {
@@ -198,9 +198,9 @@ func arrow(ps []flat) string {
 	var line, head strings.Builder
 	polyline(&line, ps, false)
 	polyline(&head, []flat{
-		{end.x + 6*dx, end.y + 6*dy},
-		{end.x - 5*dx - 5.5*dy, end.y - 5*dy + 5.5*dx},
-		{end.x - 5*dx + 5.5*dy, end.y - 5*dy - 5.5*dx},
+		{end.x + 9*dx, end.y + 9*dy},
+		{end.x - 7*dx - 8*dy, end.y - 7*dy + 8*dx},
+		{end.x - 7*dx + 8*dy, end.y - 7*dy - 8*dx},
 	}, true)
 	return `<path class="fig-trail" stroke-dasharray="1 7" stroke-linecap="round" d="` + line.String() +
 		`"/><path class="fig-arrow" d="` + head.String() + `"/>`

@@ -98,7 +98,7 @@ func tableSlideFlexion() scene {
 			return p
 		},
 		props: func(p Pose, _ float64) []prop {
-			return append(stool(), table(Vec{-30, 0, 33}, Vec{52, 0, 118})...)
+			return append(append(stool(), table(Vec{-30, 0, 33}, Vec{52, 0, 118})...), floor(-48, -36, 56, 122))
 		},
 		trails: trails(handTip, headTop),
 	}
@@ -150,7 +150,7 @@ func tableSlideAbduction() scene {
 			return p
 		},
 		props: func(p Pose, _ float64) []prop {
-			return append(stool(), table(Vec{31, 0, -24}, Vec{112, 0, 40})...)
+			return append(append(stool(), table(Vec{31, 0, -24}, Vec{112, 0, 40})...), floor(-42, -40, 124, 70))
 		},
 		trails: trails(handTip, headTop),
 	}
@@ -192,7 +192,7 @@ func pendulum() scene {
 			return p
 		},
 		props: func(Pose, float64) []prop {
-			return table(Vec{-62, 0, 40}, Vec{-4, 0, 92})
+			return append(table(Vec{-62, 0, 40}, Vec{-4, 0, 92}), floor(-76, -36, 36, 104))
 		},
 		trails: trails(handTip),
 	}

@@ -33,6 +33,7 @@ type Words struct {
 	Title                  string // accessible name of the picture
 	Now, Aim, Limit, Other string // words beside the marks
 	Last                   string
+	Room                   Room // where the picture stands; the zero Room is a column
 }
 
 // Exercise returns the picture of an exercise as an SVG element. t runs from

@@ -4,7 +4,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"unsling/engine/rom"
 )
@@ -160,49 +159,6 @@ func triangle(p flat) string {
 
 func bar(p flat) string {
 	return `<path class="fig-limit" d="M` + xy(flat{p.x, p.y - 8}) + `L` + xy(flat{p.x, p.y + 8}) + `"/>`
-}
-
-// key is the legend under a picture: the marks with their words and values.
-type key struct {
-	svg    string
-	height float64
-}
-
-func legend(m Marks, w Words, motion rom.Motion) key {
-	entries := []struct {
-		a     Angle
-		word  string
-		glyph func(flat) string
-		floor bool
-	}{
-		{m.Now, w.Now, dot, false}, {m.Last, w.Last, triangle, false}, {m.Aim, w.Aim, ring, true},
-		{m.Limit, w.Limit, bar, true}, {m.Other, w.Other, diamond, false},
-	}
-	const row, indent, letter = 26.0, 37.0, 8.8 // letter: mean width at size 16
-	var b strings.Builder
-	x, y := 0.0, 0.0
-	for _, e := range entries {
-		if !e.a.Set {
-			continue
-		}
-		text := value(e.a.At, motion, e.floor)
-		if e.word != "" {
-			text = e.word + " " + text
-		}
-		// Two columns where the words are short enough, else one to a row.
-		width := indent + letter*float64(utf8.RuneCountInString(text))
-		if x > 0 && (x > viewWidth/2 || x+width > viewWidth) {
-			x, y = 0, y+row
-		}
-		p := flat{x + 22, viewHeight + 14 + y}
-		b.WriteString(e.glyph(p) + `<text class="fig-text" x="` + num(p.x+15) + `" y="` + num(p.y+5.5) +
-			`" font-size="16">` + escape(text) + `</text>`)
-		x = math.Max(viewWidth/2-8, x+width+4)
-	}
-	if b.Len() == 0 {
-		return key{}
-	}
-	return key{b.String(), y + row}
 }
 
 // value prints an angle in whole degrees, or a level of the spine. What must

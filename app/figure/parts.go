@@ -77,6 +77,7 @@ func headParts(p Pose, l lens) []part {
 		{at(0, 1.2, 0, 8.6), at(0, -5.6, 3.2, 4.6), at(0, -2, 1.2, 7.2)},
 		{at(0, -1.4, 8.2, 1.5), at(0, 1.8, 7.4, 0.9)}, // nose
 	}
+	fringe := []ball{at(4.6, 6.2, 3.4, 3), at(-4.6, 6.2, 3.4, 3), at(0, 7, 1, 4.4), at(3, 8, 0, 2.8), at(-3, 8, 0, 2.8)}
 	hair := [][]ball{
 		{at(0, 2.6, -1.8, 8.3), at(0, -1.5, -4.2, 6.1)},
 		{at(3.4, 7.3, 2.9, 2.9), at(-3.4, 7.3, 2.9, 2.9), at(0, 5.4, -1, 6.2)},
@@ -84,6 +85,13 @@ func headParts(p Pose, l lens) []part {
 	parts := []part{
 		{class: "fig-skin", hulls: face, bias: 1},
 		{class: "fig-hair", hulls: hair, bias: 1.5},
+	}
+	facing := l.t.Dot(a.Forward)
+	if facing > 0.5 {
+		parts = append(parts, part{class: "fig-hair", hulls: [][]ball{fringe}, bias: 6})
+	}
+	if facing > 0.8 {
+		parts = append(parts, part{class: "fig-eye", bias: 4, hulls: [][]ball{{at(3.1, 0.3, 7.4, 0.95)}, {at(-3.1, 0.3, 7.4, 0.95)}}})
 	}
 	for _, x := range []float64{8.3, -8.3} {
 		ear := ball{a.at(p.Head, x, -0.6, -0.4), 1.9}

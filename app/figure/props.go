@@ -83,6 +83,11 @@ func (q prop) faces(l lens) []face {
 
 func boxOf(class string, a, b Vec) prop { return prop{kind: boxProp, class: class, a: a, b: b} }
 
+// floor lies under a body whose feet are seen, between two corners.
+func floor(x0, z0, x1, z1 float64) prop {
+	return boxOf("fig-floor", Vec{x0, -2, z0}, Vec{x1, 0, z1}).behind()
+}
+
 func rodOf(class string, a, b Vec, r float64) prop {
 	return prop{kind: rodProp, class: class, a: a, b: b, r: r}
 }

@@ -116,7 +116,7 @@ func (a *App) tiltSpot() figure.Spot {
 // tiltFigure shows where the phone goes now.
 func (a *App) tiltFigure(title string) string {
 	s := &a.measure
-	return figure.Strapped(s.motion, s.way.Position, a.tiltSpot(), s.side, a.setUpMarks(), figure.Words{Title: title})
+	return figure.Strapped(s.motion, s.way.Position, a.tiltSpot(), s.side, a.setUpMarks(), figure.Words{Title: title, Room: figure.Half})
 }
 
 // setUpMarks show where to stop, before anything was measured.

@@ -61,6 +61,7 @@ func (p *Phone) drawCard(c *sessionCard) app.UI {
 		para("card-about", c.About),
 		when(c.First != "", func() app.UI {
 			w := a.figureWords(words.ExerciseName(a.lang(), c.First))
+			w.Room = figure.Half
 			return svg(figure.Exercise(c.First, a.day.Episode.Side, 1, a.marksFor(c.First), w), "card-figure")
 		}),
 		items("names", c.Names),

@@ -317,6 +317,12 @@ func (a *App) sessionFigure() (figures []string, replay bool) {
 	at := func(t float64) string { return figure.Exercise(x.Exercise, side, t, m, w) }
 	still := a.prefs.Still || a.about.Still
 	switch {
+	case x.State != session.Ready:
+		w.Room = figure.Strip
+	case still:
+		w.Room = figure.Half
+	}
+	switch {
 	case x.State == session.Ready && still:
 		return []string{at(0), at(1)}, false
 	case x.State == session.Ready:
