@@ -111,8 +111,8 @@ func slingParts(p Pose, d Daily) []part {
 		rod(s[3], s[4], 1.7, -40)
 	}
 	if d == SlingHand {
-		rod(t.at(p.Pelvis, -13, 13, 3), t.at(p.Pelvis, 0, 12, 9.6), 2, 22)
-		rod(t.at(p.Pelvis, 0, 12, 9.6), t.at(p.Pelvis, 11, 13, 6), 2, 22)
+		rod(t.at(p.Pelvis, -14.5, 14, 2), t.at(p.Pelvis, 0, 12, 9.6), 2, 22)
+		rod(t.at(p.Pelvis, 0, 12, 9.6), t.at(p.Pelvis, 14.5, 14, 2), 2, 22)
 	}
 	return out
 }

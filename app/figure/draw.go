@@ -159,7 +159,7 @@ func paint(q part, l lens) string {
 // armDepth is the depth of the farthest part of the operated arm.
 func armDepth(p Pose, l lens) float64 {
 	d := math.Inf(1)
-	for _, q := range armParts(p.Operated, p.Neck, true, false) {
+	for _, q := range armParts(p.Operated, p.Neck, true, false, l) {
 		d = math.Min(d, q.depth(l))
 	}
 	return d

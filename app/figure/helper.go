@@ -83,7 +83,7 @@ func standForPicture() scene {
 			p.arm(true, turn(t.Up.Mul(-1), t.Forward, 80), t.Forward.across(turn(t.Up.Mul(-1), t.Forward, 80)), 4, t.Up)
 			return p
 		},
-		props: func(Pose, float64) []prop { return stool() },
+		props: func(Pose, float64) []prop { return append(stool(), floor(-34, -34, away+30, 56)) },
 		extra: func(p Pose, l lens) []part {
 			s := p.Operated.Shoulder
 			eye := Vec{away - 40, s.Y, s.Z}

@@ -38,7 +38,8 @@ func hull(w *strings.Builder, cs []circle) {
 	// farthest; find where the next one takes over.
 	cur := 0
 	for i, c := range cs {
-		if c.c.x+c.r > cs[cur].c.x+cs[cur].r {
+		// Of two that reach out alike the one that leads from there on.
+		if d := c.c.x + c.r - cs[cur].c.x - cs[cur].r; d > 1e-6 || d > -1e-6 && c.c.y > cs[cur].c.y {
 			cur = i
 		}
 	}

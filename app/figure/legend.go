@@ -16,13 +16,16 @@ type Room int
 const (
 	Column Room = iota // as wide as the page, at least 13rem high
 	Half               // beside another picture, or on a card
-	Strip              // low and wide, beside a running timer: the legend stands at the right
+	Beside             // as wide as the page, with many marks: the legend stands at the right
+	Strip              // low and wide, beside a running timer: the same, larger
 )
 
-// Sizes of the words, and the width of the part of a strip that holds them.
+// Sizes of the words, and the width that words at the right have.
 const (
 	columnLetter = 24.0
 	halfLetter   = 38.0
+	besideLetter = 35.0
+	besideWidth  = 355.0
 	stripLetter  = 70.0
 	stripWidth   = 570.0
 	letterWidth  = 0.56 // mean width of a letter in sizes of the letter
@@ -79,7 +82,9 @@ func legend(m Marks, w Words, motion rom.Motion) key {
 	}
 	switch w.Room {
 	case Strip:
-		return stripKey(entries)
+		return rightKey(entries, stripLetter, stripWidth)
+	case Beside:
+		return rightKey(entries, besideLetter, besideWidth)
 	case Half:
 		return underKey(entries, halfLetter)
 	}
@@ -110,23 +115,23 @@ func underKey(entries []keyEntry, size float64) key {
 	return key{svg: b.String(), height: y + row + 4}
 }
 
-// stripKey sets the entries at the right of the picture, each word above its
+// rightKey sets the entries at the right of the picture, each word above its
 // value where both do not fit into one line.
-func stripKey(entries []keyEntry) key {
+func rightKey(entries []keyEntry, letter, wide float64) key {
 	lines := 0
 	for _, e := range entries {
 		lines++
-		if keyWidth(e.text(), stripLetter) > stripWidth {
+		if keyWidth(e.text(), letter) > wide {
 			lines++
 		}
 	}
-	row := math.Min(stripLetter*1.35, viewHeight/float64(lines))
-	size := math.Min(stripLetter, row/1.2)
+	row := math.Min(letter*1.35, viewHeight/float64(lines))
+	size := math.Min(letter, row/1.2)
 	var b strings.Builder
 	y := viewHeight/2 - row*float64(lines-1)/2
 	for _, e := range entries {
-		if keyWidth(e.text(), stripLetter) > stripWidth {
-			e.paint(&b, viewWidth, y, fitted(e.word, size, stripWidth), e.word)
+		if keyWidth(e.text(), letter) > wide {
+			e.paint(&b, viewWidth, y, fitted(e.word, size, wide), e.word)
 			y += row
 			keyText(&b, viewWidth+size*1.35, y, size, e.value)
 		} else {
@@ -134,7 +139,7 @@ func stripKey(entries []keyEntry) key {
 		}
 		y += row
 	}
-	return key{svg: b.String(), width: stripWidth}
+	return key{svg: b.String(), width: wide}
 }
 
 // fitted is the size at which a word that is still too long fits.

@@ -58,7 +58,8 @@ func TestLegendIsReadable(t *testing.T) {
 		m          Marks
 	}{
 		{"before a start", Column, 328, 240, plan},
-		{"result", Column, 328, 320, full},
+		{"result", Beside, 328, 216, full},
+		{"result on 320", Beside, 288, 216, full},
 		{"two stills", Half, 160, 240, plan},
 		{"card", Half, 296, 176, plan},
 		{"tilt", Half, 328, 152, plan},

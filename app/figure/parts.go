@@ -1,5 +1,7 @@
 package figure
 
+import "math"
+
 // part is one shape of the picture: the union of hulls of balls in one class.
 // Parts are painted from the farthest to the nearest; bias brings a part
 // nearer by that many centimetres.
@@ -64,7 +66,7 @@ func bodyParts(p Pose, l lens) []part {
 			arm, leg, other = p.Free, p.Left, p.Right
 		}
 		far := l.depth(p.Free.Shoulder) < l.depth(p.Operated.Shoulder)-9
-		parts = append(parts, armParts(arm, p.Neck, operated, far)...)
+		parts = append(parts, armParts(arm, p.Neck, operated, far, l)...)
 		parts = append(parts, legParts(leg, l.depth(leg.Hip) < l.depth(other.Hip)-5)...)
 	}
 	return parts
@@ -102,7 +104,9 @@ func headParts(p Pose, l lens) []part {
 	return parts
 }
 
-func armParts(a Arm, neck Vec, operated, far bool) []part {
+// armParts dresses an arm. The cuff goes over the skin from whatever side it
+// is seen.
+func armParts(a Arm, neck Vec, operated, far bool, l lens) []part {
 	sleeve, skin := "fig-shirt", "fig-skin"
 	if operated {
 		sleeve, skin = "fig-sleeve", "fig-arm"
@@ -116,12 +120,17 @@ func armParts(a Arm, neck Vec, operated, far bool) []part {
 		{{mix(a.Elbow, a.Wrist, 0.25), 4.1}, {a.Wrist, 2.7}},
 	}
 	fore = append(fore, handHulls(a)...)
-	parts := []part{{class: sleeve, hulls: [][]ball{{{a.Shoulder, 5.7}, {mix(neck, a.Shoulder, 0.8), 4.6}, {cuff, 5}}}, bias: 3.2}}
-	if angleBetween(a.Elbow.Sub(a.Shoulder), a.Wrist.Sub(a.Elbow)) < 60 {
-		// One shape without a seam at the elbow.
-		return append(parts, part{class: skin, hulls: append(upper, fore...), bias: 3.1})
+	cloth := part{class: sleeve, hulls: [][]ball{{{a.Shoulder, 5.7}, {mix(neck, a.Shoulder, 0.8), 4.6}, {cuff, 5}}}, bias: 3.2}
+	bare := []part{{class: skin, hulls: append(upper, fore...), bias: 3.1}} // one shape without a seam at the elbow
+	if angleBetween(a.Elbow.Sub(a.Shoulder), a.Wrist.Sub(a.Elbow)) >= 60 {
+		bare = []part{{class: skin, hulls: upper, bias: 3}, {class: skin, hulls: fore, bias: 3.1}}
 	}
-	return append(parts, part{class: skin, hulls: upper, bias: 3}, part{class: skin, hulls: fore, bias: 3.1})
+	before := cloth.depth(l)
+	cloth.deep, cloth.bias, cloth.fixed = math.Max(before, bare[0].depth(l)+0.05), 0, true
+	if last := &bare[len(bare)-1]; len(bare) > 1 && last.depth(l) > before { // a forearm before the sleeve stays there
+		last.deep, last.bias, last.fixed = math.Max(last.depth(l), cloth.deep+0.05), 0, true
+	}
+	return append([]part{cloth}, bare...)
 }
 
 // handHulls are the palm with closed fingers and the thumb.

@@ -72,11 +72,15 @@ func (p Pose) phone(spot Spot, l lens) []part {
 		}
 		return part{class: class, hulls: [][]ball{h}, bias: bias}
 	}
-	parts := []part{plate("fig-phone", 6.6, 2.9, 0.9, 20), plate("fig-glass", 5.7, 2.6, 0.5, 21)}
+	over := 20.0
+	if spot != OnTrunk {
+		over = 60 // the arm under it hides nothing of it
+	}
+	parts := []part{plate("fig-phone", 6.6, 2.9, 0.9, over), plate("fig-glass", 5.7, 2.6, 0.5, over+1)}
 	if spot == OnUpperArm || spot == OnForearm {
 		for _, x := range []float64{-3.6, 3.6} {
 			c := at.Add(along.Mul(x))
-			parts = append(parts, part{class: "fig-strap", bias: 22, hulls: [][]ball{{
+			parts = append(parts, part{class: "fig-strap", bias: over + 2, hulls: [][]ball{{
 				{c.Add(broad.Mul(4.6)).Add(out.Mul(radius)), 0.9}, {c.Sub(broad.Mul(4.6)).Add(out.Mul(radius)), 0.9},
 			}}})
 		}

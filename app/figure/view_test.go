@@ -61,6 +61,24 @@ func TestHullOfTwoCircles(t *testing.T) {
 	}
 }
 
+// Four circles at the corners of a square keep four corners, wherever the walk
+// begins and whatever the last bits of their coordinates.
+func TestHullOfASquare(t *testing.T) {
+	for _, e := range []float64{0, 1e-13, -1e-13} {
+		for k := range 4 {
+			cs := []circle{{flat{0, 0}, 1}, {flat{9 + e, 0}, 1}, {flat{9, 5}, 1}, {flat{0, 5 + e}, 1}}
+			cs = append(cs[k:], cs[:k]...)
+			var b strings.Builder
+			hull(&b, cs)
+			for _, corner := range []string{"-1 0", "-1 5", "10 0", "10 5", "0 6", "9 6", "0 -1", "9 -1"} {
+				if !strings.Contains(b.String(), corner) {
+					t.Errorf("%g, from %d: %s is missing in %s", e, k, corner, b.String())
+				}
+			}
+		}
+	}
+}
+
 // Every landmark that a measurement asks for has a place of its own on the
 // body.
 func TestLandmarksArePlaced(t *testing.T) {

@@ -26,7 +26,7 @@ func (a *App) againWhen() string {
 // resultWords name the marks of the picture of a result.
 func (a *App) resultWords(title string) figure.Words {
 	w := a.figureWords(title)
-	w.Now, w.Last = a.t(words.ThisTime), a.t(words.LastWord)
+	w.Now, w.Last, w.Room = a.t(words.ThisTime), a.t(words.LastWord), figure.Beside
 	return w
 }
 
