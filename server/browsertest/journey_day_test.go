@@ -249,6 +249,7 @@ func (j *journey) tilt() {
 	if text := p.Text("body"); strings.Contains(text, "Well done") || strings.Contains(text, "more than last time") {
 		j.t.Errorf("praise past the limit: %s", short(text))
 	}
+	p.run(time.Second) // it stays for a moment, whatever is tapped
 	p.tap("#done")
 	p.there("#back")
 	p.show("54-measure-after")
