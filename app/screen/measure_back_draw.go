@@ -7,22 +7,6 @@ import (
 	"unsling/app/words"
 )
 
-func (p *Phone) drawTilt() app.UI {
-	a := p.a
-	v := a.viewTilt()
-	return app.Div().Class("page", "run", "tilting").Body(
-		para("lead", v.Trial),
-		title(v.Title),
-		app.P().Class("big").Text(v.Where),
-		svg(a.tiltFigure(v.Title), "figure"),
-		when(v.Wait != "", func() app.UI { return app.P().Class("wait").Text(v.Wait) }),
-		when(v.Wait == "", func() app.UI { return app.P().Class("wait").Text(v.State) }),
-		app.Progress().Class("run-bar", "steady").Max("1000").Value(itoa(v.Full)).Aria("label", a.t(words.TiltSteady)),
-		para("notice", v.Problem),
-		p.measureBar(p.button("take-tilt", "main-button", a.t(words.TiltTake), a.takeTilt)),
-	)
-}
-
 // drawBack asks how high the thumb reaches, on a picture of the back. Buttons
 // and arrow keys go from place to place; the list is its twin.
 func (p *Phone) drawBack() app.UI {
@@ -72,33 +56,4 @@ func (p *Phone) backTap(ctx app.Context, e app.Event) {
 	if x, y, ok := pointerIn(ctx, e); ok {
 		p.a.tapBack(x, y)
 	}
-}
-
-func (p *Phone) drawResult() app.UI {
-	a := p.a
-	v := a.viewResult()
-	if v.More {
-		return app.Div().Class("page", "result").Body(
-			para("lead", v.Trial), title(v.Title),
-			app.P().ID("value").Class("huge").Text(v.Value),
-			paras("notice", v.Warnings),
-			p.button("keep-now", "wide quiet", a.t(words.TrialKeep), a.finishReading),
-			p.measureBar(p.button("more", "main-button", a.t(words.TrialMore), a.moreTrials)),
-		)
-	}
-	return app.Div().Class("page", "result").Body(
-		when(v.Alert != "", func() app.UI {
-			return app.Div().Class("stop-box").Attr("role", "alert").Body(app.P().Class("danger big").Text(v.Alert), para("text", v.AlertSub))
-		}),
-		when(v.Calls, p.callLinks),
-		title(v.Title),
-		app.P().ID("value").Class("huge").Text(v.Value),
-		app.P().ID("error").Class("error-of").Text(v.Error),
-		paras("text", v.Sentences),
-		paras("notice", v.Warnings),
-		when(v.Figure != "" && !v.Calls, func() app.UI { return svg(v.Figure, "figure") }),
-		app.P().ID("kept").Class(keptClass(v.Retry)).Attr("role", "status").Text(v.Status),
-		when(v.Retry, func() app.UI { return p.button("retry", "wide", a.t(words.TryAgain), a.retryReading) }),
-		bar(p.button("done", "main-button", a.t(words.Done), a.doneReading)),
-	)
 }
