@@ -173,6 +173,7 @@ func supineElevation() scene {
 			return p
 		},
 		props:  func(Pose, float64) []prop { return bed() },
+		extra:  helpingHand,
 		trails: trails(handTip),
 	}
 }

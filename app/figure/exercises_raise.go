@@ -106,12 +106,18 @@ func crossBody() scene {
 			d := turn(t.Up.Mul(-1), across, 88)
 			p.arm(true, d, turn(t.Right, t.Forward, adduction+90), 35, up)
 			a := p.Operated
-			grip := a.Elbow.Add(across.Mul(2)).Add(t.Forward.Mul(5)).Add(up.Mul(-6))
-			p.reach(false, grip.Add(t.Right.Mul(-7)), up.Mul(-1).Add(right.Mul(-1)), right.Add(up.Mul(0.5)), up)
+			grip := a.Elbow.Add(d.Mul(-3)).Add(t.Forward.Mul(5)).Add(up.Mul(-6))
+			p.reach(false, grip.Add(t.Right.Mul(-3)), up.Mul(-1).Add(right.Mul(-1)), up.Add(right.Mul(0.7)).Add(forward.Mul(-0.3)), right)
 			return p
 		},
+		extra:  helpingHand,
 		trails: trails(handTip),
 	}
+}
+
+// helpingHand paints the free hand once more, over the arm that it holds.
+func helpingHand(p Pose, _ lens) []part {
+	return []part{{class: "fig-skin", hulls: handHulls(p.Free), bias: 60}}
 }
 
 // elbowBend: the upper arm hangs, the elbow bends.
@@ -145,7 +151,7 @@ func forearmTurn() scene {
 			return []prop{pencil(p)}
 		},
 		trails: trails(func(p Pose) Vec {
-			return mix(p.Operated.Wrist, p.Operated.Tip, 0.4).Add(p.Operated.Thumb.Mul(23))
+			return mix(p.Operated.Wrist, p.Operated.Tip, 0.4).Add(p.Operated.Thumb.Mul(19))
 		}),
 	}
 }

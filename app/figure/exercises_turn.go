@@ -116,6 +116,7 @@ func sideLyingIR() scene {
 				rodOf("fig-pillow", Vec{66, bedUp + 6, -6}, Vec{66, bedUp + 6, 14}, 9).biased(-40),
 			}
 		},
+		extra:  helpingHand,
 		trails: trails(handTip),
 	}
 }

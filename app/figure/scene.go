@@ -125,7 +125,7 @@ func (p Pose) Angle(m rom.Motion) float64 { return p.frame(m).value() }
 func arcRadius(m rom.Motion) float64 {
 	switch {
 	case m == rom.ForearmRotation:
-		return 17
+		return 25
 	case m.Rotation():
 		return 48 // past the finger tips
 	case m == rom.ElbowFlexion || m == rom.ElbowExtension:
