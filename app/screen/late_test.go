@@ -360,6 +360,21 @@ func TestStopHoldsBeforeItIsKept(t *testing.T) {
 	}
 }
 
+// TestStopOfAPracticeHoldsBeforeItIsKept, as one of a session does.
+func TestStopOfAPracticeHoldsBeforeItIsKept(t *testing.T) {
+	s := practising(t)
+	come := s.later()
+	s.a.stopFor(rom.StopWrong)
+	s.a.Changed()
+	if s.a.day.Practice != nil {
+		t.Error("while the report is being kept another practice may begin")
+	}
+	come()
+	if s.a.day.Practice != nil || s.a.told != nil || len(s.f.facts.History.Signs) != 1 {
+		t.Errorf("kept: practice %v, told %v, %d reports", s.a.day.Practice, s.a.told, len(s.f.facts.History.Signs))
+	}
+}
+
 // TestOtherReportOpensNothing: a report that stops nothing, and finds room, does
 // not take back a stop that found none.
 func TestOtherReportOpensNothing(t *testing.T) {

@@ -4,7 +4,6 @@ import (
 	"unsling/app/words"
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
-	"unsling/engine/schedule"
 	"unsling/engine/session"
 )
 
@@ -126,13 +125,12 @@ func (a *App) keepPractice() {
 	}
 	s.state = beingKept
 	m := s.m
+	if kind == "sign" {
+		a.halt(rom.SignOther) // a disk that hangs must not let another one begin
+	}
 	a.write(kind, body, func(ref rom.Ref, err error) {
-		if err != nil && kind == "sign" {
-			a.told = &schedule.Halt{On: a.today(), Sign: rom.SignOther}
-			a.look()
-		}
 		if err == nil && kind == "sign" {
-			a.told = nil
+			a.told = nil // the record says it
 			a.look()
 		}
 		if a.session.m != m {
