@@ -134,7 +134,7 @@ func isometricRotation() scene {
 		props: func(p Pose, t float64) []prop {
 			x := p.Operated.palm().X + 3
 			return []prop{
-				boxOf("fig-wall", Vec{x, 40, 2}, Vec{x + 10, 125, 70}).behind(),
+				boxOf("fig-wall", Vec{x, 0, -6}, Vec{x + 9, 142, 150}).behind(),
 				towelRoll(p),
 			}
 		},
