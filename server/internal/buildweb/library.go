@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	_ "embed"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -26,7 +27,22 @@ var edits = []edit{
 	{"pkg/app/resource.go", "\t\tHandler:   http.FileServer(http.Dir(directory)),\n", ""},
 	{"pkg/app/resource.go", "\thttp.Handler\n", ""},
 	{"pkg/app/wasm.go", "h *Handler", "h any"},
+	// regexp brings all tables of Unicode, for one route that is a prefix
+	{"pkg/app/route.go", "import (\n\t\"regexp\"\n\t\"sync\"\n)", "import \"sync\""},
+	{"pkg/app/route.go", "regexp.MustCompile(pattern)", "mustPrefix(pattern)"},
+	{"pkg/app/route.go", "*regexp.Regexp", "prefix"},
+	// states that are kept encrypted, and ids, bring ciphers, big numbers and hashes of old; the browser has its own
+	{"pkg/app/crypto.go", "package app\n", "//go:build !wasm\n\npackage app\n"},
+	{"pkg/app/context.go", "\t\"github.com/google/uuid\"\n", ""},
+	{"pkg/app/context.go", "uuid.NewString()", "newID()"},
+	{"pkg/app/state.go", "\t\"github.com/google/uuid\"\n", ""},
+	{"pkg/app/state.go", "uuid.NewString()", "newID()"},
 }
+
+// slim stands in the copy for what the edits have taken out.
+//
+//go:embed slim.go.txt
+var slim []byte
 
 // copyName is where the copy stands below the module, since the path becomes part of the program: it must be the same
 // everywhere. The folder is ignored by git and by the go command.
@@ -44,7 +60,7 @@ func (b builder) withoutServer(ctx context.Context) (flag string, err error) {
 	}
 	top := filepath.Join(b.root, filepath.FromSlash(copyName))
 	mark := filepath.Join(top, "made-from")
-	want := fmt.Sprintf("%s %v\n", version, edits)
+	want := fmt.Sprintf("%s %v\n%s", version, edits, slim)
 	if got, err := os.ReadFile(mark); err != nil || string(got) != want {
 		if err := remake(top, dir); err != nil {
 			return "", err
@@ -110,7 +126,7 @@ func remake(top, dir string) error {
 			return err
 		}
 	}
-	return nil
+	return os.WriteFile(filepath.Join(top, "copy", "pkg", "app", "slim_wasm.go"), slim, 0o644)
 }
 
 func (b builder) goCommand(ctx context.Context, args ...string) (string, error) {
