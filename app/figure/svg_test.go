@@ -159,6 +159,24 @@ func TestArmStaysInTheFrame(t *testing.T) {
 	}
 }
 
+// A picture is small: of an exercise a phone draws up to 32 while an arm moves.
+func TestPicturesAreSmall(t *testing.T) {
+	most, which, sum, n := 0, "", 0, 0
+	every(func(name, svg string) {
+		n, sum = n+1, sum+len(svg)
+		if rom.ExerciseID(name).Valid() && len(svg) > 11000 {
+			t.Errorf("%s has %d bytes", name, len(svg))
+		}
+		if len(svg) > most {
+			most, which = len(svg), name
+		}
+	})
+	t.Logf("%d pictures: %d bytes in the mean, %d at most (%s)", n, sum/n, most, which)
+	if most > 14000 { // two bodies
+		t.Errorf("%s has %d bytes", which, most)
+	}
+}
+
 func TestBadNumbersGiveTheStart(t *testing.T) {
 	want := figure.Exercise(rom.DoorwayER, rom.Left, 0, figure.Marks{}, words)
 	for _, at := range []float64{math.NaN(), math.Inf(-1), -3} {
