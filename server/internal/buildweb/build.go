@@ -35,9 +35,13 @@ type builder struct {
 	log        io.Writer
 }
 
-// notInlined are packages in which nothing is computed in a loop: copies of small functions would only make the download
-// longer. The engine is not among them.
-var notInlined = []string{library + "/pkg/app", "unsling/app/...", "unsling/wasm/..."}
+// inlined are the packages whose small functions are called in loops (memory, maps, text, sorting, numbers, hashes). In all
+// others copies of small functions would only make the download longer: 5 % of it. They cost a tenth of the time in which a
+// year of records is folded.
+var inlined = []string{
+	"runtime", "runtime/...", "internal/runtime/...", "internal/bytealg", "internal/strconv", "internal/sync", "sync", "sync/atomic",
+	"bytes", "strings", "strconv", "unicode/utf8", "slices", "sort", "math", "math/bits", "crypto/...", "hash/crc32", "compress/flate",
+}
 
 // build brings dist up to date and says what is in it.
 func (b builder) build(ctx context.Context) (info, error) {
@@ -75,9 +79,9 @@ func (b builder) compile(ctx context.Context) ([]byte, error) {
 		if err != nil {
 			return nil, err
 		}
-		args = append(args, flag)
-		for _, pattern := range notInlined {
-			args = append(args, "-gcflags="+pattern+"=-l")
+		args = append(args, flag, "-gcflags=all=-l")
+		for _, pattern := range inlined {
+			args = append(args, "-gcflags="+pattern+"=") // the last pattern that fits a package counts
 		}
 	}
 	done := step(b.log, "building the phone's program")
