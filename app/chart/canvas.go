@@ -12,6 +12,8 @@ type canvas struct {
 	b    strings.Builder
 	w, h float64
 	fs   float64 // font size
+
+	plain bool
 }
 
 func newCanvas(s Size) *canvas {
@@ -139,7 +141,11 @@ func (c *canvas) bar(class string, x, y0, y1 float64) {
 
 // svg closes the chart.
 func (c *canvas) svg(w Words) string {
-	s := `<svg xmlns="http://www.w3.org/2000/svg" class="chart" role="img" viewBox="0 0 ` + num(c.w) + ` ` + num(c.h) + `"><title>` +
+	class := "chart"
+	if c.plain {
+		class = "chart chart-plain"
+	}
+	s := `<svg xmlns="http://www.w3.org/2000/svg" class="` + class + `" role="img" viewBox="0 0 ` + num(c.w) + ` ` + num(c.h) + `"><title>` +
 		escape(w.Title) + `</title>`
 	if w.Desc != "" {
 		s += `<desc>` + escape(w.Desc) + `</desc>`

@@ -10,6 +10,7 @@ type Size int
 const (
 	Narrow Size = iota // phone, 300 to 480 px wide
 	Wide               // clinic page, 560 px and wider
+	Plain              // phone, for an untrained eye: names in the chart, large text
 )
 
 // Axis says how days are labelled.
@@ -39,6 +40,7 @@ type Words struct {
 	Week     string // "week"
 	Day      string // "day"
 	Unknown  string // "no news"
+	Rest     string // "rest day"
 	Before   string // "before"
 	After    string // "after"
 	Due      string // "planned"
@@ -89,6 +91,7 @@ type Span struct {
 type Motion struct {
 	Motion   rom.Motion
 	Size     Size
+	Large    int // text size of a plain chart, 0 to 2
 	Axis     Axis
 	Words    Words
 	Surgery  rom.Date // zero: not drawn
@@ -124,6 +127,7 @@ type DoseDay struct {
 // Dose is the chart of end-range time by day.
 type Dose struct {
 	Size    Size
+	Large   int // text size of a plain chart, 0 to 2
 	Axis    Axis
 	Words   Words
 	Surgery rom.Date

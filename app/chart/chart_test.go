@@ -42,6 +42,7 @@ func all() map[string]drawing {
 		"empty-motion": chart.Motion{Words: bad}, "empty-spark": chart.Spark{Words: words}, "empty-dose": chart.Dose{Words: words},
 		"empty-pain": chart.Pain{Words: words}, "empty-agreement": chart.Agreement{Words: words}, "empty-pattern": chart.Pattern{Words: words},
 		"hostile": hostile,
+		"plain":   plainCourse(0), "plain-large": plainCourse(2), "plain-level": plainBack(0), "plain-dose": plainDose(0), "plain-dose-large": plainDose(2),
 	}
 }
 
@@ -256,8 +257,10 @@ func TestStylesheetKnowsEveryClass(t *testing.T) {
 	rules := chart.Stylesheet[strings.Index(chart.Stylesheet, "*/"):]
 	for name, c := range all() {
 		for _, m := range regexp.MustCompile(`class="([^"]+)"`).FindAllStringSubmatch(c.SVG(), -1) {
-			if !regexp.MustCompile(`\.` + regexp.QuoteMeta(m[1]) + `[ ,{]`).MatchString(rules) {
-				t.Errorf("%s: no rule for %s", name, m[1])
+			for _, class := range strings.Fields(m[1]) {
+				if !regexp.MustCompile(`\.` + regexp.QuoteMeta(class) + `[ ,{]`).MatchString(rules) {
+					t.Errorf("%s: no rule for %s", name, class)
+				}
 			}
 		}
 	}
@@ -284,7 +287,7 @@ func TestTextIsLegibleOnAPhone(t *testing.T) {
 }
 
 func TestGolden(t *testing.T) {
-	for _, name := range []string{"motion", "motion-wide", "level", "dose", "pain", "agreement", "pattern", "spark", "empty-pain"} {
+	for _, name := range []string{"plain", "plain-large", "plain-level", "plain-dose", "motion", "motion-wide", "level", "dose", "pain", "agreement", "pattern", "spark", "empty-pain"} {
 		got := strings.ReplaceAll(all()[name].SVG(), "><", ">\n<") + "\n"
 		file := filepath.Join("testdata", name+".svg")
 		if *rewrite {

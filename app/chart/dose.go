@@ -10,8 +10,11 @@ import (
 // SVG returns the chart: a bar a day for the minutes held, under it a mark for
 // the sets: filled when all that was planned is done, half when some is, a
 // ring when none is, nothing on a day without a plan. A day of which nothing
-// is known is hatched in full height.
+// is known is hatched in full height. A plain chart is a line a day.
 func (c Dose) SVG() string {
+	if c.Size == Plain {
+		return c.plainSVG()
+	}
 	cv := newCanvas(c.Size)
 	cv.h = 240
 	var days, minutes span

@@ -31,6 +31,13 @@ func TestGallery(t *testing.T) {
 			wide = svgs
 		}
 	}
+	for large := range 3 {
+		early := plainCourse(large)
+		early.Own, early.Clinic, early.Axis, early.Today = early.Own[:2], nil, chart.ByDate, surgery.Add(22)
+		clinic := withBands(plainCourse(large))
+		clinic.Trend, clinic.Today, clinic.Clinic = nil, surgery.Add(140), course(chart.Plain).Clinic
+		narrow = append(narrow, plainCourse(large).SVG(), early.SVG(), clinic.SVG(), plainBack(large).SVG(), plainDose(large).SVG())
+	}
 	var b strings.Builder
 	b.WriteString(`<!doctype html><meta charset="utf-8"><style>` + chart.Stylesheet + `
 body{margin:8px;background:#fff}@media(prefers-color-scheme:dark){body{background:#14191d}}

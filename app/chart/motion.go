@@ -11,8 +11,12 @@ import (
 // way; the other arm dashed with diamonds; the limit as a stepped line with
 // the zone beyond it hatched; what is expected as a band; phases as quiet
 // bands; changes of the plan as triangles under the axis. For the hand behind
-// the back the axis runs from low to high levels upward.
+// the back the axis runs from low to high levels upward. A plain chart has the
+// names beside the lines and leaves phases and changes to the table.
 func (c Motion) SVG() string {
+	if c.Size == Plain {
+		return c.plainSVG()
+	}
 	cv := newCanvas(c.Size)
 	days, values, any := c.extent()
 	if !any {

@@ -24,7 +24,10 @@ type key struct {
 
 // legend writes the entries from the left in as many rows as they need and
 // returns the height used.
-func (c *canvas) legend(keys []key) float64 {
+func (c *canvas) legend(keys []key) float64 { return c.legendAt(0, keys) }
+
+// legendAt does so from a height on.
+func (c *canvas) legendAt(top float64, keys []key) float64 {
 	const box, gap = 30.0, 16.0
 	row := c.fs + 8
 	x, y := 4.0, 0.0
@@ -36,7 +39,7 @@ func (c *canvas) legend(keys []key) float64 {
 		if x > 4 && x+need-gap > c.w {
 			x, y = 4, y+row
 		}
-		mid := y + row/2
+		mid := top + y + row/2
 		k.glyph(c, pt{x + 12, mid})
 		c.text("chart-text", pt{x + box, mid + c.fs*0.35}, "", k.word)
 		x += need

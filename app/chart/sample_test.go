@@ -10,7 +10,7 @@ var surgery = rom.MakeDate(2026, 1, 12)
 var words = chart.Words{
 	Title: "External rotation", Desc: "A chart", Own: "your readings", Clinic: "measured at the clinic", Other: "other arm",
 	Limit: "limit", Locked: "not allowed yet", Expected: "expected range", Trend: "trend", Change: "plan changed",
-	Surgery: "surgery", Today: "today", Week: "weeks since surgery", Day: "day", Unknown: "no news", Before: "before", After: "after",
+	Surgery: "surgery", Today: "today", Week: "weeks since surgery", Day: "day", Unknown: "no news", Rest: "rest day", Before: "before", After: "after",
 	Due: "planned", Done: "done", Minutes: "minutes held", Mean: "mean difference", Bounds: "limits of agreement", Empty: "No readings yet.",
 	Months: [12]string{"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"},
 }
