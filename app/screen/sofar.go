@@ -56,7 +56,7 @@ func (a *App) viewSoFar() soFarView {
 // motionChart is the chart of one motion; not ok without own or clinic readings.
 func (a *App) motionChart(m rom.Motion, days []schedule.Day) (chart.Motion, bool) {
 	c := chart.Motion{
-		Motion: m, Size: chart.Narrow, Axis: chart.ByDate, Words: a.chartWords(words.Motion(a.lang(), m)),
+		Motion: m, Size: chart.Plain, Large: a.prefs.Size, Axis: chart.ByDate, Words: a.chartWords(words.Motion(a.lang(), m)),
 		Surgery: a.day.Episode.Surgery, Today: a.day.Date,
 	}
 	if a.day.Dated && a.day.Number > 13 {
@@ -133,7 +133,7 @@ func (a *App) doseChart() (c chart.Dose, week int, ok bool) {
 		return c, 0, false
 	}
 	from := max(a.day.Date.Add(-27), a.day.Episode.Surgery)
-	c = chart.Dose{Size: chart.Narrow, Axis: chart.ByDate, Words: a.chartWords(a.t(words.SoFarDose)), Surgery: a.day.Episode.Surgery, Today: a.day.Date}
+	c = chart.Dose{Size: chart.Plain, Large: a.prefs.Size, Axis: chart.ByDate, Words: a.chartWords(a.t(words.SoFarDose)), Surgery: a.day.Episode.Surgery, Today: a.day.Date}
 	for _, d := range dose.Days(a.facts.History, a.episode, from, a.day.Date, a.known()) {
 		x := chart.DoseDay{Day: d.Date, Sets: d.Done, Due: d.Due, Known: d.Known}
 		for _, t := range d.EndRange {
@@ -173,7 +173,7 @@ func (a *App) chartWords(title string) chart.Words {
 		Title: a.f(words.ChartTitle, title), Own: a.t(words.ChartOwn), Clinic: a.t(words.ChartClinic), Other: a.t(words.ChartOther),
 		Limit: a.t(words.ChartLimit), Locked: a.t(words.ChartLocked), Expected: a.t(words.ChartExpect), Trend: a.t(words.ChartTrend),
 		Change: a.t(words.ChartChange), Surgery: a.t(words.ChartOp), Today: a.t(words.ChartToday), Week: a.t(words.ChartWeek),
-		Day: a.t(words.ChartDay), Unknown: a.t(words.ChartNoNews), Before: a.t(words.ChartBefore), After: a.t(words.ChartAfter),
+		Day: a.t(words.ChartDay), Unknown: a.t(words.ChartNoNews), Rest: a.t(words.ChartRest), Before: a.t(words.ChartBefore), After: a.t(words.ChartAfter),
 		Due: a.t(words.ChartDue), Done: a.t(words.ChartDone), Minutes: a.t(words.ChartMin), Empty: a.t(words.SoFarNone),
 		Months: words.Months(a.lang()),
 	}

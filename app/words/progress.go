@@ -21,6 +21,7 @@ var (
 	ChartWeek   = Text{"week", "semana"}
 	ChartDay    = Text{"day", "día"}
 	ChartNoNews = Text{"no news", "sin noticias"}
+	ChartRest   = Text{"rest day", "descanso"}
 	ChartBefore = Text{"before", "antes"}
 	ChartAfter  = Text{"after", "después"}
 	ChartDue    = Text{"planned", "previsto"}
