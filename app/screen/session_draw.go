@@ -105,26 +105,30 @@ func (p *Phone) drawRun(v sessionView) app.UI {
 			return app.P().ID("caption").Class("caption").Aria("label", a.t(words.CaptionLabel)).Text(v.Caption)
 		}),
 		app.P().Class("run-count").Body(app.Span().Text(v.Count), when(v.Limit != "", func() app.UI { return app.Strong().Text(v.Limit) })),
-		when(v.Measure, func() app.UI { return p.button("measure-hold", "wide", a.t(words.MeasureInHold), a.measureHold) }),
 		p.secondButtons(v),
 		bar(p.stopButton(), p.pauseButton(v), p.mainButton(v)),
 	)
 }
 
-// secondButtons are all but the main one, pause and stop.
+// secondButtons are all but the main one, pause and stop. The way out of pain comes first, since what follows the second may
+// lie below the edge of a small screen.
 func (p *Phone) secondButtons(v sessionView) app.UI {
-	var out []app.UI
+	var pain, rest []app.UI
+	if v.Measure {
+		rest = append(rest, p.button("measure-hold", "second", p.a.t(words.MeasureInHold), p.a.measureHold))
+	}
 	for _, b := range v.Buttons {
 		if b.Main || b.Kind == session.Pause {
 			continue
 		}
 		one := p.button(string(b.Kind), "quiet second", b.Text, func() { p.a.sessionTap(b.Kind) })
-		if b.Kind == session.PainNow { // never below the edge
-			out = append([]app.UI{one}, out...)
-			continue
+		if b.Kind == session.PainNow {
+			pain = append(pain, one)
+		} else {
+			rest = append(rest, one)
 		}
-		out = append(out, one)
 	}
+	out := append(pain, rest...)
 	return when(len(out) > 0, func() app.UI { return app.Div().Class("seconds").Body(out...) })
 }
 
