@@ -159,6 +159,9 @@ func TestStorageAnswerIsShown(t *testing.T) {
 		s := on(t, 20, 10)
 		s.a.prefs.First = firstKeep
 		s.f.persist = yes
+		if got := s.a.viewFirst().AnswerSay; got != "" {
+			t.Errorf("an answer before the question: %q", got)
+		}
 		s.a.askPersist()
 		want := words.KeepNo
 		if yes {

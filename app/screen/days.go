@@ -26,6 +26,12 @@ type daysView struct {
 	Tries       bool // what was tried can be ticked
 }
 
+// openNumb leads from the first screen to what to do while the arm is numb.
+func (a *App) openNumb() {
+	a.goTo(PlaceDays)
+	a.openTopic("numb")
+}
+
 // openTopic shows one topic, "" the list.
 func (a *App) openTopic(id string) {
 	a.topic = id

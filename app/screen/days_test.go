@@ -38,6 +38,9 @@ func TestFirstDaysByDay(t *testing.T) {
 		if got := strings.HasPrefix(topicIDs(s.a.viewDays()), "numb"); got != c.numb {
 			t.Errorf("day %d, block of %d hours: numb %v", c.day, c.hours, got)
 		}
+		if got := len(s.a.viewNow().Danger) == 1; got != c.numb { // above the session, too
+			t.Errorf("day %d, block of %d hours: the first screen warns: %v", c.day, c.hours, got)
+		}
 	}
 	s := on(t, 20, 10)
 	s.f.facts.History = rom.History{}

@@ -106,8 +106,9 @@ func (a *App) viewFirst() firstView {
 		}
 	case firstKeep:
 		v.Title, v.Text = a.t(words.KeepTitle), a.texts(words.KeepLead)
-		v.Answer = a.first.answer
-		v.AnswerSay = a.keepAnswer(v.Answer)
+		if v.Answer = a.first.answer; v.Answer != NotKnown {
+			v.AnswerSay = a.keepAnswer(v.Answer)
+		}
 	}
 	return v
 }

@@ -71,10 +71,15 @@ func (p *Phone) drawSign(v helpView) app.UI {
 	)
 }
 
+// drawSent is the page after something was told: of a sign first what to do about it, then that it was kept.
 func (p *Phone) drawSent(v helpView) app.UI {
 	a := p.a
+	head := a.t(words.KeptNow)
+	if v.Sign != nil {
+		head = v.Sign.Name
+	}
 	return app.Div().Class("page").Body(
-		title(a.t(words.KeptNow)),
+		title(head),
 		when(v.Sign != nil, func() app.UI { return paras("danger big", v.Sign.Do) }),
 		para("text", v.Urgent),
 		when(v.Sign != nil && v.Sign.Emergency, func() app.UI { return p.emergency(v) }),

@@ -17,10 +17,11 @@ type nowView struct {
 	Calls  bool // the clinic's number stands on this screen
 	Urgent bool
 
-	Since string   // "2 weeks after surgery"
-	Chips []string // therapy or home day
-	Card  *sessionCard
-	Tasks []task
+	Since  string   // "2 weeks after surgery"
+	Chips  []string // therapy or home day
+	Danger []task   // what can harm today, before anything is begun
+	Card   *sessionCard
+	Tasks  []task
 
 	May, MustNot []string
 	Sling        string
@@ -142,6 +143,9 @@ func (a *App) running(v *nowView) {
 		v.Chips = append(v.Chips, a.t(words.RestDay))
 	default:
 		v.Chips = append(v.Chips, a.t(words.HomeDay))
+	}
+	if a.numb() {
+		v.Danger = append(v.Danger, task{ID: "numb", Text: a.t(words.NumbTitle), Sub: a.t(words.NumbStop), Go: a.openNumb})
 	}
 	v.Card = a.card(v)
 	v.May, v.MustNot = a.mayLists()

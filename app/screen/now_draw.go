@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"strings"
+
 	"github.com/maxence-charriere/go-app/v10/pkg/app"
 
 	"unsling/app/figure"
@@ -30,9 +32,10 @@ func (p *Phone) drawNow() app.UI {
 		para("since", v.Since),
 		paras("text", v.Text),
 		when(v.Calls, p.callLinks),
+		p.drawTasks("urgent-row", v.Danger),
 		when(v.Card != nil, func() app.UI { return p.drawCard(v.Card) }),
 		when(v.Note != nil, func() app.UI { return p.drawNoteCard(*v.Note) }),
-		p.drawTasks(v.Tasks),
+		p.drawTasks("task", v.Tasks),
 		when(len(v.May) > 0, func() app.UI {
 			return app.Section().Class("block").Body(app.H2().Text(a.t(words.ArmMay)), items("may", v.May))
 		}),
@@ -64,7 +67,7 @@ func (p *Phone) drawCard(c *sessionCard) app.UI {
 			w.Room = figure.Half
 			return svg(figure.Exercise(c.First, a.day.Episode.Side, 1, a.marksFor(c.First), w), "card-figure")
 		}),
-		items("names", c.Names),
+		para("names", strings.Join(c.Names, " · ")),
 	)
 }
 
@@ -83,9 +86,9 @@ func (a *App) marksFor(e rom.ExerciseID) figure.Marks {
 	return m
 }
 
-func (p *Phone) drawTasks(list []task) app.UI {
+func (p *Phone) drawTasks(class string, list []task) app.UI {
 	return when(len(list) > 0, func() app.UI {
-		return app.Div().Class("rows").Body(p.taskRows("task", list)...)
+		return app.Div().Class("rows").Body(p.taskRows(class, list)...)
 	})
 }
 
