@@ -12,6 +12,8 @@ import (
 // markView is the picture with its marks.
 type markView struct {
 	Sentence string // which mark comes next or moves
+	Name     string // the same in the fewest words
+	Use      string // what the main button says
 	Hint     string
 	Angle    string // "Angle: 92 degrees"
 	Value    int
@@ -24,7 +26,10 @@ type markView struct {
 
 func (a *App) viewMarks() markView {
 	s := &a.measure
-	v := markView{Sentence: a.markSentence(), Hint: a.t(words.MarkMove), Fine: s.photo.fine}
+	v := markView{Sentence: a.markSentence(), Name: a.markName(words.MarkName), Use: a.t(words.AngleUse), Hint: a.t(words.MarkMove), Fine: s.photo.fine}
+	if s.doubted && s.trouble != "" {
+		v.Use = a.t(words.OddUse)
+	}
 	if s.wanted > 1 {
 		v.Trial = a.f(words.TrialOf, len(s.trials)+1, s.wanted)
 	}
@@ -75,7 +80,10 @@ func (a *App) photoAngle() (gonio.Measure, error) {
 	})
 }
 
-func (a *App) markSentence() string {
+func (a *App) markSentence() string { return a.markName(words.PutMark) }
+
+// markName says in the words given which mark comes next or moves.
+func (a *App) markName(how words.Text) string {
 	s := &a.measure
 	n := len(s.way.Landmarks)
 	if n == 0 {
@@ -85,7 +93,7 @@ func (a *App) markSentence() string {
 	if len(s.photo.marks) < n {
 		at = len(s.photo.marks)
 	}
-	return a.f(words.PutMark, at+1, n, words.Landmark(a.lang(), string(s.way.Landmarks[at])))
+	return a.f(how, at+1, n, words.Landmark(a.lang(), string(s.way.Landmarks[at])))
 }
 
 func (a *App) angleSentence() string {

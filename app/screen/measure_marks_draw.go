@@ -7,7 +7,8 @@ import (
 )
 
 // drawMarks is the photograph with its marks: drag, tap, arrow keys or
-// buttons. Everything needed stands on one small screen.
+// buttons. Everything needed stands on one small screen, and the picture has
+// all the room that the rest of it leaves.
 func (p *Phone) drawMarks() app.UI {
 	a := p.a
 	v := a.viewMarks()
@@ -21,11 +22,10 @@ func (p *Phone) drawMarks() app.UI {
 	up, s3 := pointer("up")
 	gone, s4 := pointer("cancel")
 	keys, s5 := p.on("marks-key", func(ctx app.Context, e app.Event) { p.markKey(e) })
-	return app.Div().Class("page", "marking").Body(
+	return app.Div().Class("page", "marking", "protractor").Body(
 		para("lead", v.Trial),
-		app.H1().ID("title").Class("mark-title").TabIndex(-1).Text(v.Sentence),
-		app.P().ID("angle").Class("angle-now").Text(v.Angle),
-		app.Div().ID("photo").Class("photo").TabIndex(0).Attr("role", "slider").
+		app.H1().ID("title").Class("mark-title").TabIndex(-1).Text(v.Name),
+		app.Div().Class("photo-room").Body(app.Div().ID("photo").Class("photo").TabIndex(0).Attr("role", "slider").
 			Aria("label", a.t(words.MarksOnPhoto)).Aria("valuemin", "-60").Aria("valuemax", "200").
 			Aria("valuenow", itoa(v.Value)).Aria("valuetext", v.Sentence+". "+v.Angle).
 			On("pointerdown", down, s1).On("pointermove", move, s2).On("pointerup", up, s3).On("pointercancel", gone, s4).
@@ -33,24 +33,39 @@ func (p *Phone) drawMarks() app.UI {
 			app.Img().Class("photo-image").Src(ph.picture.URL).Alt(a.t(words.MarksOnPhoto)).Attr("draggable", "false"),
 			svg(marksSVG(ph.marks, n, ph.at, ph.picture.highest()), "marks-over"),
 			p.drawLoupe(),
-		),
-		paras("notice", v.Warnings),
+		)),
 		app.Div().Class("nudges").Body(
 			p.button("mark-left", "nudge", "←", func() { a.nudge(-1, 0) }).Aria("label", a.t(words.MarkLeft)),
 			p.button("mark-up", "nudge", "↑", func() { a.nudge(0, -1) }).Aria("label", a.t(words.MarkUp)),
 			p.button("mark-down", "nudge", "↓", func() { a.nudge(0, 1) }).Aria("label", a.t(words.MarkDown)),
 			p.button("mark-right", "nudge", "→", func() { a.nudge(1, 0) }).Aria("label", a.t(words.MarkRight)),
 			p.button("mark-next", "nudge word", a.t(words.MarkNextShort), a.nextMark).Aria("label", a.t(words.MarkOther)),
-			when(!a.measure.motion.ByLevel(), func() app.UI {
-				return p.button("angle-less", "nudge", "−1", func() { a.turnBy(-1) }).Aria("label", a.t(words.OneLess)).Disabled(!v.HasAngle)
-			}),
-			when(!a.measure.motion.ByLevel(), func() app.UI {
-				return p.button("angle-more", "nudge", "+1", func() { a.turnBy(1) }).Aria("label", a.t(words.OneMore)).Disabled(!v.HasAngle)
-			}),
+			p.drawAngle(v),
 			p.choice("mark-fine", a.t(words.MarkFine), v.Fine, func() { a.measure.photo.fine = !a.measure.photo.fine }),
 		),
-		p.measureBar(p.button("use-angle", "main-button", a.t(words.AngleUse), a.useAngle).Disabled(!v.HasAngle)),
+		paras("notice", v.Warnings),
+		p.measureBar(p.button("use-angle", "main-button", v.Use, a.useAngle).Disabled(!v.HasAngle)),
 		para("hint", v.Hint),
+	)
+}
+
+// drawAngle is the angle between the buttons that change it by one degree; in
+// words what to do, or the place, where there is no angle.
+func (p *Phone) drawAngle(v markView) app.UI {
+	a := p.a
+	if !v.Complete || a.measure.motion.ByLevel() {
+		text := v.Angle
+		if !v.Complete {
+			text = a.t(words.MarkTap)
+		}
+		return app.Div().Class("turn").Body(app.P().ID("angle").Class("angle-now").Text(text))
+	}
+	return app.Div().Class("turn").Body(
+		p.button("angle-less", "nudge", "−1", func() { a.turnBy(-1) }).Aria("label", a.t(words.OneLess)).Disabled(!v.HasAngle),
+		app.P().ID("angle").Class("angle-now number").Body(
+			app.Span().Class("unseen").Text(v.Angle),
+			when(v.HasAngle, func() app.UI { return app.Span().Aria("hidden", "true").Text(itoa(v.Value) + "°") })),
+		p.button("angle-more", "nudge", "+1", func() { a.turnBy(1) }).Aria("label", a.t(words.OneMore)).Disabled(!v.HasAngle),
 	)
 }
 

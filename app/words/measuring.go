@@ -31,7 +31,10 @@ var (
 
 	AgainDay      = Text{"Measure again %s.", "Mida otra vez %s."}
 	AgainAsked    = Text{"Measure again when the app asks.", "Mida otra vez cuando la aplicación lo pida."}
-	OddCheck      = Text{"This differs a lot from last time. Are the marks right? Then tap again.", "Difiere mucho de la última vez. ¿Están bien las marcas? Toque otra vez."}
+	OddCheck      = Text{"Unlike last time. Marks right?", "Muy distinto. ¿Marcas bien?"}
+	OddUse        = Text{"Yes, use it", "Sí, usarlo"}
+	MarkName      = Text{"%d of %d: %s", "%d de %d: %s"}
+	MarkTap       = Text{"Tap the place.", "Toque el sitio."}
 	OddTilt       = Text{"This differs a lot from last time. Did the phone lie right?", "Difiere mucho de la última vez. ¿Estaba bien puesto el teléfono?"}
 	TrialsFar     = Text{"These tries differ a lot. One more try helps.", "Los intentos difieren mucho. Uno más ayuda."}
 	LevelSame     = Text{"The same place as last time.", "El mismo sitio que la última vez."}
