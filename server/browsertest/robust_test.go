@@ -24,6 +24,53 @@ const refusals = `{
 	window.DeviceOrientationEvent = class extends Event { static requestPermission() { return no(); } };
 }`
 
+// absences is a phone that has neither camera, sensor, light nor voice, and whose sound never begins.
+const absences = `{
+	const none = () => Promise.reject(new DOMException("none", "NotFoundError"));
+	Object.defineProperty(navigator, "mediaDevices", { value: { getUserMedia: none, enumerateDevices: () => Promise.resolve([]) }, configurable: true });
+	Object.defineProperty(navigator, "wakeLock", { value: undefined, configurable: true });
+	for (const name of ["AudioContext", "webkitAudioContext"]) {
+		if (!window[name]) continue;
+		window[name] = class extends window[name] {
+			get state() { return "suspended"; }
+			resume() { window.testResumed = (window.testResumed ?? 0) + 1; return new Promise(() => {}); }
+		};
+	}
+	Object.defineProperty(window, "speechSynthesis", { value: undefined, configurable: true });
+	const listen = window.addEventListener;
+	window.addEventListener = function (kind, ...rest) {
+		if (kind !== "devicemotion" && kind !== "deviceorientation") return listen.call(this, kind, ...rest);
+	};
+}`
+
+// caption is the condition that the words of the running session stand on the page.
+const caption = "(document.querySelector('#caption')?.innerText ?? '').length > 5"
+
+// tiltSaysNo leaves the camera's page for the way by the sensor, which must say that there is none, and why, and offer the
+// way by a picture.
+func (p *screenPage) tiltSaysNo(why string) {
+	p.t.Helper()
+	p.up(p.origin() + "/measure")
+	p.tap("#measure-FF-right")
+	p.tap("#way-tilt")
+	p.tap("#start-tilt")
+	p.until("(document.querySelector('.notice.alert')?.innerText ?? '').includes("+quote(why)+")", 15*time.Second)
+	if p.has(".tilting") {
+		p.t.Error("a phone without a sensor waits for it")
+	}
+	p.tap("#back")
+	p.there("#way-photo")
+	p.tap("#way-photo")
+	p.there("#photo-file")
+}
+
+// origin is that of the page.
+func (p *screenPage) origin() (s string) {
+	p.t.Helper()
+	p.Eval("location.origin", &s)
+	return s
+}
+
 // fullWhenTold is a disk without room while testFull is set. What a browser really does then is held by wasm/idb
 // (TestNoSpaceLeft); here it is what the person is told.
 const fullWhenTold = `{
@@ -61,7 +108,9 @@ func TestBadDays(t *testing.T) {
 		p.tap("#start")
 		p.tap("#pain-1")
 		p.tap("#main-start")
+		p.WaitText("#session-notice", "This phone may switch the screen off.") // no light
 		p.until(state("Hold"), 15*time.Second)
+		p.until(caption, 20*time.Second) // neither sound nor voice: the words stand on the page
 		p.until(state("Rest"), 40*time.Second)
 		p.tap("#stop")
 		p.tap("#stop-tired")
@@ -76,6 +125,36 @@ func TestBadDays(t *testing.T) {
 		if p.has("#take") {
 			t.Error("a refused camera offers to take a picture")
 		}
+		p.tiltSaysNo("This phone did not allow the sensor. Use a photo.")
+		p.Close()
+	})
+
+	t.Run("nothing is there, and the sound stays suspended", func(t *testing.T) {
+		p := joined(t, absences)
+		p.tap("#start")
+		p.tap("#pain-1")
+		p.tap("#main-start")
+		p.WaitText("#session-notice", "This phone may switch the screen off.")
+		p.until(state("Hold"), 15*time.Second)
+		p.until(caption, 20*time.Second)
+		var resumed int
+		if p.Eval("window.testResumed ?? 0", &resumed); resumed == 0 {
+			t.Error("a suspended sound was never asked to go on")
+		}
+		p.tap("#stop")
+		p.tap("#stop-tired")
+		p.WaitText("#kept", "Kept on this phone.")
+		p.tap("#leave")
+		p.tap("#to-measure")
+		p.tap("#measure-FF-right")
+		p.tap("#way-photo")
+		p.tap("#open-camera")
+		p.WaitText(".notice.alert", "No camera was found. You can choose a photo.")
+		p.there("#photo-file")
+		if p.has("#take") {
+			t.Error("a phone without a camera offers to take a picture")
+		}
+		p.tiltSaysNo("This phone has no such sensor. Use a photo.")
 		p.Close()
 	})
 
@@ -101,6 +180,17 @@ func TestBadDays(t *testing.T) {
 		if d := after - before; d < 0 || d > 4 {
 			t.Errorf("the clock was set three days back, and the hold went from %v to %v seconds", after, before)
 		}
+		p.SetDate(time.Now())
+		p.until(state("Rest"), 40*time.Second)
+		p.Wait(left + " > 5")
+		p.Eval(left, &before)
+		p.SetDate(time.Now().Add(-time.Hour)) // the end of summer time, or a person
+		p.run(time.Second)
+		p.Eval(left, &after)
+		if d := before - after; d < 0 || d > 4 {
+			t.Errorf("the clock was set an hour back, and the rest went from %v to %v seconds", before, after)
+		}
+		p.until(state("Hold"), 90*time.Second) // the next hold comes when it would have come
 		p.SetDate(time.Now())
 		p.tap("#stop")
 		p.tap("#stop-tired")
