@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -9,6 +10,8 @@ import (
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/storage"
 	"github.com/chromedp/chromedp"
+
+	"unsling/engine/session"
 )
 
 // refusals is a phone that gives nothing: no camera, no sensor, no light, no sound, no voice, no vibration.
@@ -249,6 +252,55 @@ func TestBadDays(t *testing.T) {
 		}
 		p.tap("#back")
 		p.there("#start")
+		p.Close()
+	})
+
+	t.Run("a fault in the middle of a hold", func(t *testing.T) {
+		p := joined(t)
+		draft := func() session.Draft { return (&journey{t: t, p: p}).draft() }
+		p.tap("#start")
+		p.tap("#pain-1")
+		p.tap("#main-start")
+		second := "document.body.innerText.includes('Hold 2 of') && " + state("Hold")
+		p.until(second, 90*time.Second)
+		p.run(2 * time.Second)
+		before := finished(draft())
+		if len(before) != 1 {
+			t.Fatalf("in the second hold these are safe: %+v", before)
+		}
+
+		// One that the guard of a handler catches: the phone's own clock fails under a tap.
+		p.Eval("window.testZone = Date.prototype.getTimezoneOffset; Date.prototype.getTimezoneOffset = () => { throw new Error('a fault'); }; undefined", nil)
+		p.tap("#pause")
+		p.says("Something in the app went wrong. What was kept is safe.")
+		p.Eval("Date.prototype.getTimezoneOffset = window.testZone; undefined", nil)
+		p.says("Hold 2 of")
+		p.there("#stop")
+
+		// One outside of every guard: the page cannot be drawn anew, and the program ends.
+		defer w.expect("Go program has already exited")() // what still comes for it
+		p.Eval("window.scrollTo = () => { throw new Error('a fault'); }; undefined", nil)
+		p.tap("#stop")
+		p.WaitText("#shell", "The app has stopped.")
+		p.WaitText("#shell", "What it showed as kept is still on this phone.")
+		if after := finished(draft()); !slices.Equal(before, after) {
+			t.Errorf("holds before the fault: %+v, after: %+v", before, after)
+		}
+		p.Tap("#shell-reload")
+		p.Wait("window.unslingBoot && !unslingBoot.stopped")
+		p.Wait(mounted)
+		p.up(h.URL() + "/")
+		p.WaitText("#start", "Go on")
+		p.tap("#start")
+		p.says("Hold 2 of")
+		if after := finished(draft()); !slices.Equal(before, after) {
+			t.Errorf("holds before the fault: %+v, opened again: %+v", before, after)
+		}
+		p.tap("#main-continue")
+		p.until(state("Rest"), 60*time.Second)
+		if n := len(finished(draft())); n != 2 {
+			t.Errorf("after the hold that the fault cut off, %d are safe", n)
+		}
 		p.Close()
 	})
 
