@@ -126,12 +126,12 @@ func TestMorningAfter(t *testing.T) {
 		s.a.morningScore(c.score)
 		s.a.morningWorn("as-asked")
 		v := s.a.viewMorning()
-		found := false
+		found := c.calls && v.Title == s.a.t(c.want) // a danger is the headline
 		for _, x := range v.Texts {
-			found = found || x == s.a.t(c.want)
+			found = found || !c.calls && x == s.a.t(c.want)
 		}
 		if !found || v.Calls != c.calls {
-			t.Errorf("%d after %d: %q, calls %v", c.score, c.after, v.Texts, v.Calls)
+			t.Errorf("%d after %d: %q, %q, calls %v", c.score, c.after, v.Title, v.Texts, v.Calls)
 		}
 		if len(s.f.appended) != 2 {
 			t.Fatalf("%d records", len(s.f.appended))

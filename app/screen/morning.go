@@ -96,6 +96,9 @@ func (a *App) viewMorning() morningView {
 	case morningEnd:
 		v.Title, v.Status = a.t(words.MorningThanks), a.t(words.KeptNow)
 		v.Texts, v.Calls = a.morningSays()
+		if v.Calls { // what to do is the headline
+			v.Title, v.Texts = a.t(words.MorningStop), v.Texts[:len(v.Texts)-1]
+		}
 		if s.sling == "not" || s.sling == "partly" {
 			v.Texts = append(v.Texts, a.t(words.SlingWhy))
 		}

@@ -84,13 +84,10 @@ func (a *App) toggleByTap() {
 	a.savePrefs()
 }
 
-func (a *App) toggleMedicine() {
-	m := a.session.m
-	if m == nil {
-		return
+func (a *App) tookMedicine(yes bool) {
+	if a.session.m != nil {
+		a.feed(session.Event{Kind: session.Medicine, Flag: yes})
 	}
-	was := m.Draft().Medicine
-	a.feed(session.Event{Kind: session.Medicine, Flag: was == nil || !*was})
 }
 
 func (a *App) toggleHelper() {

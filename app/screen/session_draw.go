@@ -36,8 +36,9 @@ func (p *Phone) drawPain(v sessionView) app.UI {
 		title(v.Question),
 		para("text", v.CapRule),
 		items("plain", v.Rules),
+		when(v.Options, func() app.UI { return p.drawMedicine(v) }), // before the score, which ends the page
 		p.painScale(a.sessionPain),
-		when(v.Options, func() app.UI { return p.drawOptions(v) }),
+		when(v.Options, func() app.UI { return p.choice("helper", a.t(words.HelperAsk), v.Helper, a.toggleHelper) }),
 		bar(
 			when(v.CanStop && !a.session.untouched(), func() app.UI { return p.stopButton() }),
 			when(a.session.untouched(), func() app.UI { return p.button("back", "quiet", a.t(words.Back), a.forgetSession) }),
@@ -49,13 +50,13 @@ func (p *Phone) drawPain(v sessionView) app.UI {
 	)
 }
 
-// drawOptions are small facts that may be told before the first exercise.
-func (p *Phone) drawOptions(v sessionView) app.UI {
+// drawMedicine asks whether medicine was taken; no answer is an answer.
+func (p *Phone) drawMedicine(v sessionView) app.UI {
 	a := p.a
-	return app.Div().Class("options").Body(
-		p.choice("medicine", a.t(words.MedicineAsk), v.Med, a.toggleMedicine),
-		p.choice("helper", a.t(words.HelperAsk), v.Helper, a.toggleHelper),
-	)
+	return app.Div().Class("ask-row").Attr("role", "group").Aria("labelledby", "medicine-label").Body(
+		app.Span().ID("medicine-label").Text(a.t(words.MedicineAsk)),
+		p.choice("medicine-yes", a.t(words.YesWord), v.Med == Yes, func() { a.tookMedicine(true) }),
+		p.choice("medicine-no", a.t(words.NoWord), v.Med == No, func() { a.tookMedicine(false) }))
 }
 
 // drawReady is how an exercise is done, before it starts.

@@ -287,3 +287,31 @@ func TestPrefsSurviveAndOddOnesFallBack(t *testing.T) {
 		t.Errorf("odd preferences give %+v", p)
 	}
 }
+
+// TestMedicineBeforeASession: yes, no and not said are three answers, and the last is nobody's guess.
+func TestMedicineBeforeASession(t *testing.T) {
+	yes, no := true, false
+	for _, c := range []struct {
+		tap  func(*App)
+		want *bool
+		view Answer
+	}{
+		{func(*App) {}, nil, NotKnown},
+		{func(a *App) { a.tookMedicine(true) }, &yes, Yes},
+		{func(a *App) { a.tookMedicine(true); a.tookMedicine(false) }, &no, No},
+	} {
+		s := on(t, 20, 10)
+		s.a.startMain()
+		c.tap(s.a)
+		if got := s.a.viewSession().Med; got != c.view {
+			t.Errorf("the page shows %v, want %v", got, c.view)
+		}
+		s.a.sessionPain(1)
+		s.a.sessionTap(session.Stop)
+		s.a.stopFor(rom.StopNoTime)
+		r := s.a.session.record
+		if r == nil || (r.Medicine == nil) != (c.want == nil) || r.Medicine != nil && *r.Medicine != *c.want {
+			t.Errorf("the record says %+v, want %v", r, c.want)
+		}
+	}
+}

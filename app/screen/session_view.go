@@ -39,8 +39,8 @@ type sessionView struct {
 	CanStop bool
 	Measure bool
 	ByTap   bool
-	Options bool // the choices of the first step
-	Med     bool
+	Options bool   // the choices of the first step
+	Med     Answer // medicine before
 	Helper  bool
 
 	Texts   []string // of the end
@@ -120,7 +120,7 @@ func (a *App) sessionFrame() sessionView {
 		Lead:  a.f(words.ExerciseOf, x.Item+1, x.Items),
 		Title: words.ExerciseName(a.lang(), x.Exercise), Danger: a.t(g.Lead), Feel: a.t(g.Feel),
 		State: a.stateWord(x.State), Trouble: s.trouble, CanStop: true, Measure: a.canMeasureHold(),
-		ByTap: x.ByTap, Helper: d.Helper, Med: d.Medicine != nil && *d.Medicine,
+		ByTap: x.ByTap, Helper: d.Helper, Med: answerOf(d.Medicine),
 		Steps: a.texts(g.Steps[:]...), Avoid: a.texts(g.Avoid...),
 	}
 	if d.Item < len(d.Config.Items) {
@@ -266,6 +266,30 @@ func (a *App) viewEnd(v *sessionView) {
 	default:
 		v.Texts = append(v.Texts, a.t(words.EndForHand))
 	}
+	if next := a.nextSession(); s.state == kept && next != "" {
+		v.Texts = append(v.Texts, next)
+	}
+}
+
+// nextSession says when the next one of today is, or that today is done; "" where the schedule asks nothing.
+func (a *App) nextSession() string {
+	if due, ok := a.day.NextDue(); ok {
+		return a.t(words.NextSession) + ": " + a.f(words.FromHour, clockOf(max(due.From, due.NotBefore)))
+	}
+	if a.day.DoneForToday {
+		return a.t(words.DoneToday)
+	}
+	return ""
+}
+
+func answerOf(b *bool) Answer {
+	switch {
+	case b == nil:
+		return NotKnown
+	case *b:
+		return Yes
+	}
+	return No
 }
 
 // didWhat lists the exercises of the finished session with what counts.
