@@ -40,6 +40,7 @@ func (p *Phone) drawEnrol() app.UI {
 		when(!v.Linked, func() app.UI {
 			return p.field("code", a.t(words.EnrolCode), a.t(words.EnrolHint), v.Code, func(s string) { a.enrol.code = s })
 		}),
+		when(!v.Linked, func() app.UI { return app.P().Class("status").Text(a.t(words.EnrolAgain)) }), // all that is left after an eviction
 		when(v.WantPin, func() app.UI {
 			return p.field("pin", a.t(words.EnrolPin), a.t(words.EnrolPinHint), v.Pin, func(s string) { a.enrol.pin = s })
 		}),

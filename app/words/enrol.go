@@ -4,6 +4,7 @@ package words
 var (
 	EnrolTitle   = Text{"Join your clinic", "Unirse a su clínica"}
 	EnrolLead    = Text{"Your clinic gave you a sheet with a code.", "Su clínica le dio una hoja con un código."}
+	EnrolAgain   = Text{"Joined before? Ask the clinic for a new code. What it received comes back.", "¿Ya se unió antes? Pida otro código a la clínica. Lo que ella recibió vuelve."}
 	EnrolCode    = Text{"Code on the sheet", "Código de la hoja"}
 	EnrolHint    = Text{"8 letters and digits. Small letters are fine.", "8 letras y números. Valen minúsculas."}
 	EnrolPin     = Text{"Number the clinic told you", "Número que le dijo la clínica"}

@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -23,7 +24,8 @@ func (p *screenPage) raised(side string, degrees float64) {
 		s = -s
 	}
 	shoulder := Spot{450, 330}
-	for _, m := range []Spot{{450, 530}, shoulder, {shoulder.X + float64(200*s), shoulder.Y + float64(200*c)}} {
+	for i, m := range []Spot{{450, 530}, shoulder, {shoulder.X + float64(200*s), shoulder.Y + float64(200*c)}} {
+		p.says(fmt.Sprintf("%d of 3:", i+1)) // a person reads what to tap next
 		p.touch(m)
 	}
 	p.reads("an arm of the baseline", "#angle", degrees)

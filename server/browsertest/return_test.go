@@ -72,6 +72,7 @@ func TestReturnAfterEviction(t *testing.T) {
 	p.up(h.URL() + "/")
 	p.says("Join your clinic")
 	p.says("Your clinic gave you a sheet with a code.")
+	p.says("Joined before? Ask the clinic for a new code.")
 	p.there("#code")
 	p.show("r1-evicted")
 	over()
