@@ -315,3 +315,24 @@ func TestMedicineBeforeASession(t *testing.T) {
 		}
 	}
 }
+
+// TestEndSaysWhatComesNext: an hour that has passed is nothing to wait for.
+func TestEndSaysWhatComesNext(t *testing.T) {
+	s := on(t, 20, 10)
+	due, ok := s.a.day.NextDue()
+	if from := max(due.From, due.NotBefore); !ok || (s.a.nextSession() != "") != (from > s.a.day.Minute) {
+		t.Errorf("at minute %d, next from %d: %q", s.a.day.Minute, from, s.a.nextSession())
+	}
+	s.a.day.Minute = max(due.From, due.NotBefore) - 1
+	if want := "Next session: " + s.a.f(words.FromHour, clockOf(max(due.From, due.NotBefore))); s.a.nextSession() != want {
+		t.Errorf("a minute before: %q, want %q", s.a.nextSession(), want)
+	}
+	s.a.day.Minute += 1
+	if got := s.a.nextSession(); got != "" {
+		t.Errorf("when its hour has come: %q", got)
+	}
+	s.a.day.Due, s.a.day.DoneForToday = nil, true
+	if got := s.a.nextSession(); got != s.a.t(words.DoneToday) {
+		t.Errorf("a day that is done: %q", got)
+	}
+}

@@ -271,12 +271,14 @@ func (a *App) viewEnd(v *sessionView) {
 	}
 }
 
-// nextSession says when the next one of today is, or that today is done; "" where the schedule asks nothing.
+// nextSession says when the next one of today is, or that today is done; "" where its hour has come or the schedule asks nothing.
 func (a *App) nextSession() string {
-	if due, ok := a.day.NextDue(); ok {
-		return a.t(words.NextSession) + ": " + a.f(words.FromHour, clockOf(max(due.From, due.NotBefore)))
-	}
-	if a.day.DoneForToday {
+	due, ok := a.day.NextDue()
+	from := max(due.From, due.NotBefore)
+	switch {
+	case ok && from > a.day.Minute:
+		return a.t(words.NextSession) + ": " + a.f(words.FromHour, clockOf(from))
+	case !ok && a.day.DoneForToday:
 		return a.t(words.DoneToday)
 	}
 	return ""
