@@ -84,7 +84,7 @@ func TestTablesOfAPatient(t *testing.T) {
 	if last["state"] != "paused" || last["reason"] != `'=HYPERLINK("http://evil.test","x")` || !strings.Contains(last["changes"], "state") {
 		t.Errorf("the last revision: %v", last)
 	}
-	if e := table(t, files, "episodes.csv"); len(e) != 1 || e[0]["side"] != "right" || e[0]["surgery"] != "2026-01-31" || e[0]["patient"] != string(x.id) {
+	if e := table(t, files, "episodes.csv"); len(e) != 1 || e[0]["side"] != "right" || e[0]["surgery"] != "2026-01-31" || strings.TrimPrefix(e[0]["patient"], "'") != string(x.id) { // an id that begins like a formula is guarded as one
 		t.Errorf("episode: %v", e)
 	}
 	dict := table(t, files, "dictionary.csv")
