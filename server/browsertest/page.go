@@ -196,7 +196,11 @@ func (p *Page) act(what string, a chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
 	ctx, cancel := p.limited()
 	defer cancel()
-	if err := chromedp.Do(ctx, a); err != nil {
+	err := chromedp.Do(ctx, a)
+	for tries := 0; tries < 5 && err != nil && strings.Contains(err.Error(), "Could not find node"); tries++ {
+		err = chromedp.Do(ctx, a) // drawn anew between being found and being touched: a person would hit what stands there now
+	}
+	if err != nil {
 		p.t.Fatalf("%s: %v\nscreen: %s\nconsole: %s", what, err, short(p.Text("body")), strings.Join(p.Said(), "\n  "))
 	}
 }
