@@ -222,15 +222,21 @@ func (c Motion) bands(cv *canvas, p plot) {
 	band("chart-trend-band", c.Trend, true)
 }
 
+// stretch is from when to when a step of the limit holds, within the axis.
+func (c Motion) stretch(p plot, i int) (a, b float64) {
+	a, b = p.xs.clip(float64(c.Limit[i].From)), p.xs.v1
+	if i+1 < len(c.Limit) {
+		b = p.xs.clip(float64(c.Limit[i+1].From))
+	}
+	return a, b
+}
+
 // limit draws the stepped line and hatches the zone beyond it; a locked
 // stretch is hatched from top to bottom.
 func (c Motion) limit(cv *canvas, p plot) {
 	var prev []pt // end of the step before, if the line goes on
 	for i, s := range c.Limit {
-		a, b := p.xs.clip(float64(s.From)), p.xs.v1
-		if i+1 < len(c.Limit) {
-			b = p.xs.clip(float64(c.Limit[i+1].From))
-		}
+		a, b := c.stretch(p, i)
 		if b <= a || (!s.Free && !s.Locked && !plottable(s.Ceiling)) {
 			continue
 		}
@@ -309,21 +315,25 @@ func (c Motion) says(q Point, who string) string {
 	return s
 }
 
+// place is where readings lie and what each says; those with an error are told
+// to fault with its ends.
+func (c Motion) place(p plot, who string, ps []Point, fault func(x, lo, hi float64)) (line []pt, said []string) {
+	for _, q := range ps {
+		if !c.good(q) || !p.xs.holds(float64(q.Day)) {
+			continue
+		}
+		at := p.at(q.Day, p.ys.clip(v(q.Value)))
+		line, said = append(line, at), append(said, c.says(q, who))
+		if q.SE > 0 {
+			fault(at.x, p.ys.at(p.ys.clip(v(q.Value-q.SE))), p.ys.at(p.ys.clip(v(q.Value+q.SE))))
+		}
+	}
+	return line, said
+}
+
 func (c Motion) points(cv *canvas, p plot) {
 	draw := func(class, who string, ps []Point, join bool, mark func(pt)) {
-		var line []pt
-		var said []string
-		for _, q := range ps {
-			if !c.good(q) || !p.xs.holds(float64(q.Day)) {
-				continue
-			}
-			at := p.at(q.Day, p.ys.clip(v(q.Value)))
-			line, said = append(line, at), append(said, c.says(q, who))
-			if q.SE > 0 {
-				lo, hi := p.ys.at(p.ys.clip(v(q.Value-q.SE))), p.ys.at(p.ys.clip(v(q.Value+q.SE)))
-				cv.bar(class+"-error", at.x, lo, hi)
-			}
-		}
+		line, said := c.place(p, who, ps, func(x, lo, hi float64) { cv.bar(class+"-error", x, lo, hi) })
 		if join {
 			cv.poly(class+"-line", line, false, "")
 		}

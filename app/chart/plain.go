@@ -105,18 +105,11 @@ func (c Motion) plainPoints(cv *canvas, p plot, put *placer) {
 		r = 3
 	}
 	draw := func(class, who string, ps []Point, mark func(pt, bool)) {
-		var line []pt
-		var said []string
-		for _, q := range ps {
-			if !c.good(q) || !p.xs.holds(float64(q.Day)) {
-				continue
+		line, said := c.place(p, who, ps, func(x, lo, hi float64) {
+			if !c.Motion.ByLevel() {
+				cv.line(class+"-error", pt{x, lo}, pt{x, hi}, "")
 			}
-			at := p.at(q.Day, p.ys.clip(v(q.Value)))
-			line, said = append(line, at), append(said, c.says(q, who))
-			if q.SE > 0 && !c.Motion.ByLevel() {
-				cv.line(class+"-error", pt{at.x, p.ys.at(p.ys.clip(v(q.Value - q.SE)))}, pt{at.x, p.ys.at(p.ys.clip(v(q.Value + q.SE)))}, "")
-			}
-		}
+		})
 		if class == "chart-own" {
 			cv.poly(class+"-line", line, false, "")
 			put.along(line)
@@ -196,26 +189,23 @@ type naming struct {
 	spots []spot
 }
 
-// limitNames are the lines of the limit, and where its name and last value may
-// stand: above the line, then below it.
+// limitNames are the lines of the limit, and where its name and value may
+// stand: above the last line, then below it. A limit that was lifted has no
+// value any more.
 func (c Motion) limitNames(cv *canvas, p plot) (lines [][]pt, n naming) {
 	for i := len(c.Limit) - 1; i >= 0; i-- {
 		s := c.Limit[i]
-		a, b := p.xs.clip(float64(s.From)), p.xs.v1
-		if i+1 < len(c.Limit) {
-			b = p.xs.clip(float64(c.Limit[i+1].From))
-		}
+		a, b := c.stretch(p, i)
 		if b <= a || s.Free || s.Locked || !plottable(s.Ceiling) {
 			continue
 		}
 		y, x0, x1 := p.ys.at(p.ys.clip(v(s.Ceiling))), p.xs.at(a), p.xs.at(b)
 		lines = append(lines, []pt{{x0, y}, {x1, y}})
-		value := " " + c.Words.value(c.Motion, floored(s.Ceiling))
-		if n.value == "" {
-			n.value = value
-		}
-		if value != n.value {
+		if len(lines) > 1 {
 			continue // the name is that of the last limit
+		}
+		if i == len(c.Limit)-1 {
+			n.value = " " + c.Words.value(c.Motion, floored(s.Ceiling))
 		}
 		for _, at := range []float64{y - 6, y - 6 - cv.fs, y + cv.fs + 2, y - 6 - 2*cv.fs, y + 2*cv.fs + 2} {
 			n.spots = append(n.spots, spot{pt{x1, at}, "end"}, spot{pt{x0, at}, ""}, spot{pt{(x0 + x1) / 2, at}, "middle"})
@@ -249,10 +239,7 @@ func (c Motion) otherName(p plot) (n naming) {
 func (c Motion) nameLocked(cv *canvas, p plot, put *placer) bool {
 	any := false
 	for i, s := range c.Limit {
-		a, b := p.xs.clip(float64(s.From)), p.xs.v1
-		if i+1 < len(c.Limit) {
-			b = p.xs.clip(float64(c.Limit[i+1].From))
-		}
+		a, b := c.stretch(p, i)
 		if !s.Locked || b <= a {
 			continue
 		}

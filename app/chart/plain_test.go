@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -206,5 +207,23 @@ func TestPlainDoseNamesEveryDay(t *testing.T) {
 				t.Errorf("the table has %d rows", n)
 			}
 		}
+	}
+}
+
+// A limit that was lifted is drawn where it held, and no number of it is left to be taken for one that holds.
+func TestPlainLimitThatWasLifted(t *testing.T) {
+	c := plainCourse(0)
+	last := c.Limit[len(c.Limit)-1]
+	c.Limit = append(slices.Clone(c.Limit), chart.Step{From: last.From.Add(14), Free: true})
+	list, _, _ := texts(t, c.SVG())
+	named := false
+	for _, l := range list {
+		named = named || l.text == plainWords.Limit
+		if strings.HasPrefix(l.text, plainWords.Limit+" ") {
+			t.Errorf("a lifted limit is called %q", l.text)
+		}
+	}
+	if !named {
+		t.Error("the limit that held is not named")
 	}
 }
