@@ -11,9 +11,8 @@ import (
 // list of chosen letters and names of databases. It is no truth of its own: when it is gone or odd it is made again from the
 // databases that are found.
 
-// databases are the names that a person's database may have, for ever, in the order in which they are given out. Their number
-// is the most people that a phone holds.
-var databases = [...]string{"unsling", "unsling-2", "unsling-3", "unsling-4"}
+// databases are the names that a person's database may have, for ever, in the order in which they are given out.
+var databases = [screen.MostPeople]string{"unsling", "unsling-2", "unsling-3", "unsling-4"}
 
 // person is an entry of the list.
 type person struct {

@@ -24,9 +24,6 @@ const (
 	tabKey  = "unsling.who"
 )
 
-// tabLimit is how long a tab that was out of sight is still somebody's when it is loaded anew.
-const tabLimit = 30 * time.Minute
-
 // people are those of this phone, as one window sees them. It is a screen.People.
 type people struct {
 	tell   func()                // told when something changed
@@ -64,11 +61,11 @@ func newPeople() *people {
 	return p
 }
 
-// tabPerson is whose window this tab was a short while ago.
+// tabPerson is whose window this tab was a short while ago: a page that is loaded anew asks no sooner than one that stayed.
 func tabPerson() string {
 	db, at, _ := strings.Cut(device.Noted(true, tabKey), " ")
 	seconds, err := strconv.ParseInt(at, 10, 64)
-	if age := device.Now().Sub(time.Unix(seconds, 0)).Abs(); err != nil || !known(db) || age > tabLimit { // clocks are corrected
+	if age := device.Now().Sub(time.Unix(seconds, 0)).Abs(); err != nil || !known(db) || age > screen.WhoAgain { // clocks are corrected
 		return ""
 	}
 	return db

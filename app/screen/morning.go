@@ -95,9 +95,8 @@ func (a *App) viewMorning() morningView {
 		v.Title = a.t(words.MorningSling)
 	case morningEnd:
 		v.Title, v.Status = a.t(words.MorningThanks), a.t(words.KeptNow)
-		v.Texts, v.Calls = a.morningSays()
-		if v.Calls { // what to do is the headline
-			v.Title, v.Texts = a.t(words.MorningStop), v.Texts[:len(v.Texts)-1]
+		if v.Texts, v.Calls = a.morningSays(); v.Calls { // what to do is the headline
+			v.Title = a.t(words.MorningStop)
 		}
 		if s.sling == "not" || s.sling == "partly" {
 			v.Texts = append(v.Texts, a.t(words.SlingWhy))
@@ -108,6 +107,7 @@ func (a *App) viewMorning() morningView {
 
 // morningSays answers the score of the night by the phase's pain rule. Pain
 // that is worse than right after the session asks for less, whatever the cap.
+// calls is that the clinic is to be called, which the headline says.
 func (a *App) morningSays() (texts []string, calls bool) {
 	score := a.morning.score
 	act, _, ok := protocol.Pain(a.day.PainCap, score)
@@ -121,7 +121,7 @@ func (a *App) morningSays() (texts []string, calls bool) {
 	}
 	switch {
 	case act == protocol.PainStop:
-		return append(texts, a.t(words.MorningStop)), true
+		return texts, true
 	case act == protocol.PainEase, worse:
 		return append(texts, a.t(words.MorningEase)), false
 	}

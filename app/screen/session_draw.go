@@ -38,7 +38,9 @@ func (p *Phone) drawPain(v sessionView) app.UI {
 		items("plain", v.Rules),
 		when(v.Options, func() app.UI { return p.drawMedicine(v) }), // before the score, which ends the page
 		p.painScale(a.sessionPain),
-		when(v.Options, func() app.UI { return p.choice("helper", a.t(words.HelperAsk), v.Helper, a.toggleHelper) }),
+		when(v.Options, func() app.UI {
+			return app.Div().Class("ask-row").Body(p.choice("helper", a.t(words.HelperAsk), v.Helper, a.toggleHelper))
+		}),
 		bar(
 			when(v.CanStop && !a.session.untouched(), func() app.UI { return p.stopButton() }),
 			when(a.session.untouched(), func() app.UI { return p.button("back", "quiet", a.t(words.Back), a.forgetSession) }),

@@ -11,12 +11,12 @@ import (
 // PlaceWho is where somebody says who they are, or makes room for another.
 const PlaceWho Place = "/who"
 
-// mostPeople is how many a phone holds; the program that keeps them agrees.
-const mostPeople = 4
+// MostPeople is how many people a phone holds.
+const MostPeople = 4
 
-// whoAgain is after how long out of sight a shared phone asks again whose
-// hand it is in.
-const whoAgain = 30 * time.Minute
+// WhoAgain is after how long out of sight a shared phone asks again whose
+// hand it is in. Choice of this project.
+const WhoAgain = 30 * time.Minute
 
 type whoState struct {
 	again   bool // asked again
@@ -42,7 +42,7 @@ type whoRow struct {
 
 func (a *App) viewWho() whoView {
 	list := a.d.People.List()
-	v := whoView{Ask: a.d.People.Asks() || a.shared(), New: len(list) < mostPeople, Mine: a.here() && !a.asksWho(), Busy: a.who.busy, Problem: a.who.problem}
+	v := whoView{Ask: a.d.People.Asks() || a.shared(), New: len(list) < MostPeople, Mine: a.here() && !a.asksWho(), Busy: a.who.busy, Problem: a.who.problem}
 	for i, p := range list {
 		r := whoRow{p.ID, p.Letters, ""}
 		if r.Letters == "" {
@@ -151,7 +151,7 @@ func (a *App) askAgain() {
 		return
 	}
 	gone := a.d.Clock.Now().Sub(l.awayAt)
-	if gone < 0 || gone >= whoAgain || a.d.Clock.Mono()-l.awayMono >= whoAgain.Milliseconds() {
+	if gone < 0 || gone >= WhoAgain || a.d.Clock.Mono()-l.awayMono >= WhoAgain.Milliseconds() {
 		a.who = whoState{again: true}
 	}
 }

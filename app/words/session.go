@@ -36,7 +36,7 @@ var (
 	ButtonSkip    = Text{"Skip this one", "Saltar este"}
 	ByTapOn       = Text{"Count by tap, no timer", "Contar con toques, sin reloj"}
 	ByTapOff      = Text{"Use the timer", "Usar el reloj"}
-	MedicineAsk   = Text{"Pain pill taken?", "¿Tomó algo para el dolor?"}
+	MedicineAsk   = Text{"Pain pill taken?", "¿Tomó calmante?"}
 	HelperAsk     = Text{"Someone helps me", "Me ayuda alguien"}
 	MeasureInHold = Text{"Measure this hold", "Medir esta vez"}
 	MoveFigure    = Text{"Move the picture", "Mover el dibujo"}
