@@ -86,6 +86,17 @@ const fullWhenTold = `{
 	}
 }`
 
+// fromSessionToCamera stops the session at hand and asks for the camera.
+func (p *screenPage) fromSessionToCamera() {
+	p.t.Helper()
+	p.tap("#stop")
+	p.tap("#stop-tired")
+	p.WaitText("#kept", "Kept on this phone.")
+	for _, id := range []string{"#leave", "#to-measure", "#measure-FF-right", "#way-photo", "#open-camera"} {
+		p.tap(id)
+	}
+}
+
 // TestBadDays is the real app on phones that refuse, forget and change under it.
 func TestBadDays(t *testing.T) {
 	h := openHouse(t)
@@ -115,14 +126,7 @@ func TestBadDays(t *testing.T) {
 		p.until(state("Hold"), 15*time.Second)
 		p.until(caption, 20*time.Second) // neither sound nor voice: the words stand on the page
 		p.until(state("Rest"), 40*time.Second)
-		p.tap("#stop")
-		p.tap("#stop-tired")
-		p.WaitText("#kept", "Kept on this phone.")
-		p.tap("#leave")
-		p.tap("#to-measure")
-		p.tap("#measure-FF-right")
-		p.tap("#way-photo")
-		p.tap("#open-camera")
+		p.fromSessionToCamera()
 		p.WaitText(".notice.alert", "camera")
 		p.there("#photo-file") // a picture can still be chosen
 		if p.has("#take") {
@@ -144,14 +148,7 @@ func TestBadDays(t *testing.T) {
 		if p.Eval("window.testResumed ?? 0", &resumed); resumed == 0 {
 			t.Error("a suspended sound was never asked to go on")
 		}
-		p.tap("#stop")
-		p.tap("#stop-tired")
-		p.WaitText("#kept", "Kept on this phone.")
-		p.tap("#leave")
-		p.tap("#to-measure")
-		p.tap("#measure-FF-right")
-		p.tap("#way-photo")
-		p.tap("#open-camera")
+		p.fromSessionToCamera()
 		p.WaitText(".notice.alert", "No camera was found. You can choose a photo.")
 		p.there("#photo-file")
 		if p.has("#take") {
