@@ -31,7 +31,7 @@ var (
 
 	AgainDay      = Text{"Measure again %s.", "Mida otra vez %s."}
 	AgainAsked    = Text{"Measure again when the app asks.", "Mida otra vez cuando la aplicación lo pida."}
-	OddCheck      = Text{"Unlike last time. Marks right?", "Muy distinto. ¿Marcas bien?"}
+	OddCheck      = Text{"Unlike last time. Marks right?", "Muy distinto. ¿Marcas correctas?"}
 	OddUse        = Text{"Yes, use it", "Sí, usarlo"}
 	MarkName      = Text{"%d of %d: %s", "%d de %d: %s"}
 	MarkTap       = Text{"Tap the place.", "Toque el sitio."}

@@ -14,7 +14,7 @@ var (
 	WhoChange   = Text{"Change the person", "Cambiar de persona"}
 	WhoAdd      = Text{"Add a person", "Añadir una persona"}
 	WhoOwn      = Text{"Each person has their own plan, records and clinic code.", "Cada persona tiene su plan, sus notas y su código de la clínica."}
-	WhoSees     = Text{"Who can open this phone can see both. The app lock hides yours.", "Quien pueda abrir este teléfono puede ver los dos. El bloqueo oculta los suyos."}
+	WhoSees     = Text{"Whoever opens this phone can see it all. The app lock hides yours.", "Quien abra este teléfono puede verlo todo. El bloqueo oculta lo suyo."}
 	WhoSends    = Text{"Records go to the clinic only while their owner uses the app.", "Las notas van a la clínica solo mientras su dueño usa la aplicación."}
 	WhoSpace    = Text{"If this phone gets full, each app says what it could not keep.", "Si el teléfono se llena, cada aplicación dice qué no pudo guardar."}
 	WhoFull     = Text{"This phone holds four people. There is no room for more.", "Este teléfono tiene cuatro personas. No caben más."}
