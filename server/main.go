@@ -9,6 +9,8 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+
+	"unsling/server/manual"
 )
 
 // command is one verb of the program.
@@ -67,8 +69,7 @@ func wrong(format string, args ...any) error { return &usageError{fmt.Sprintf(fo
 
 func dispatch(ctx context.Context, args []string, out, errs io.Writer) error {
 	if len(args) == 0 || args[0] == "help" || args[0] == "-h" || args[0] == "--help" {
-		usage(out)
-		return nil
+		return help(args, out)
 	}
 	for _, c := range commands {
 		if c.name == args[0] {
@@ -78,11 +79,29 @@ func dispatch(ctx context.Context, args []string, out, errs io.Writer) error {
 	return wrong("there is no command %q; try: unsling help", args[0])
 }
 
+// help prints a page of the manual, or what there is.
+func help(args []string, out io.Writer) error {
+	if len(args) < 2 {
+		usage(out)
+		return nil
+	}
+	page, ok := manual.Find(args[1])
+	if !ok {
+		return wrong("there is no page %q; try: unsling help", args[1])
+	}
+	_, err := io.WriteString(out, page.Text)
+	return err
+}
+
 func usage(w io.Writer) {
 	fmt.Fprintln(w, "Unsling: regaining passive shoulder motion after surgery, at home and in the clinic's sight.")
 	fmt.Fprintln(w)
 	for _, c := range commands {
 		fmt.Fprintf(w, "  unsling %-15s %s\n", c.name, c.line)
+	}
+	fmt.Fprintln(w)
+	for _, p := range manual.Pages() {
+		fmt.Fprintf(w, "  unsling help %-10s %s\n", p.Name, p.Line)
 	}
 	fmt.Fprintln(w, "\nEach command explains itself with -h. It supports a clinic's judgement and makes no diagnosis.")
 }

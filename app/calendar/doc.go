@@ -20,4 +20,10 @@
 // Words. A lock screen shows them to everybody, so they must say nothing
 // about health; [Calendar.Text] takes what it is given. The package reads no
 // clock and no chance: stamp and ids are arguments.
+//
+// # Decisions
+//
+//   - Reminders are floating times that ring daily for eight weeks: nine means nine where the person is, and
+//     nothing rings for ever after a discharge. What falls away is written once more as cancelled, since a calendar
+//     takes files and forgets none.
 package calendar

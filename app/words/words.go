@@ -8,6 +8,11 @@
 //
 // Spanish is marked unreviewed until a clinician who speaks it has signed it;
 // see Reviewed. It addresses the reader as "usted".
+//
+// # Decisions
+//
+//   - Daily questions ("May I drive?") are answered by people per phase and never computed: a question without an
+//     answer is not shown.
 package words
 
 import (

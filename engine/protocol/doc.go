@@ -12,4 +12,9 @@
 // The order of use: Parse and Check a file, Adopt it, MakePlan from one
 // adopted protocol per procedure done, CheckPlan when somebody changes the
 // plan later.
+//
+// # Decisions
+//
+//   - Questions that only the surgeon can answer (such as a remplissage) count as "yes", the stricter answer, until
+//     answered.
 package protocol

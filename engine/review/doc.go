@@ -28,4 +28,11 @@
 //
 // Nobody watches day and night. A finding is a reason to look, not a
 // diagnosis; the surgeon decides.
+//
+// # Decisions
+//
+//   - Days before the first phone, or the first session that was written down, are unknown like those after the
+//     last contact (review.Told): the patient's page, the findings, outcomes and explain share that span.
+//   - What stays overdue goes to the deputy and then to everybody of the care team, in clinic hours
+//     (review.Escalate); so the deputy is in the care team of whoever is enrolled.
 package review

@@ -41,4 +41,15 @@
 // Surgery is day 0 and week n is complete on day 7n. A Date is a civil date
 // in the patient's zone; an instant carries its offset. Clocks are data and
 // never decide the order of records.
+//
+// # Decisions
+//
+//   - Sessions of a paper log are written by the clinic as sessions (rom.Session.By), with every hold asked and no
+//     angle. They tell up to their last day; a day without a number stays unknown.
+//   - Names of staff travel to the phone as a signature beside the staff id (rom.Signature in plan, seen and note):
+//     optional, words for a person to read, proof of nothing. Records from before have none, and the phone says
+//     "the clinic".
+//   - Scores (Constant-Murley motion, ASES) are a record kind of the clinic's that holds values, never points:
+//     arithmetic is computed where it is shown.
+//   - Plan revisions are numbered per patient, across episodes, so that one number says what a phone follows.
 package rom

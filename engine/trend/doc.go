@@ -30,4 +30,10 @@
 //
 // Nothing here reads a clock. The same readings give the same bits natively
 // and under js/wasm; only sums, products and square roots are used.
+//
+// # Decisions
+//
+//   - A baseline is a reference only once the episode is operated; while it is planned an arm would be compared
+//     with itself. A reading of the operated arm that is marked as baseline and lies after the operation belongs to
+//     nothing: the date was moved and the phone did not know.
 package trend

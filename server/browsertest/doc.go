@@ -5,4 +5,10 @@
 // Everything is done from outside, over the browser's devtools protocol: the product has no test mode.
 //
 // A missing browser is a failure, not a skipped test.
+//
+// # Decisions
+//
+//   - The tests of app/screen, built for the browser and served as the program of the real shell, are a stage
+//     (stage_js_test.go): the real component in the real page at any moment, with the phone faked. What is judged
+//     and pictured is what runs; the rare moments cost no clicking.
 package browsertest

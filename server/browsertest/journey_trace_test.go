@@ -7,7 +7,7 @@ import (
 )
 
 // noTrace searches what the phones of the journey have stored, as the browser keeps it: the patients' names, the date of birth,
-// the operation, and what records say must not be there in clear (ASVS 5.0, 14.3.3; the deviation is named in DEVELOPERS.md).
+// the operation, and what records say must not be there in clear (ASVS 5.0, 14.3.3; the deviation is named in server/manual/security.md).
 func (j *journey) noTrace() {
 	words := append([]string{
 		"Runa Vole", "1958-02-03", j.inv.Patient, "cuff", "Cuff", "subscap", // who, and what was done

@@ -4,4 +4,10 @@
 //
 // Its tests take minutes, because holds are timed by the engine's own clock, and need browsers that not every machine has; so
 // they are run by "make test-engines", not by "make test".
+//
+// # Decisions
+//
+//   - Second engines are spoken to in plain WebDriver (WebKitGTK) and WebDriver BiDi (Firefox) from Go, about 500
+//     lines and no dependency. Their clocks are their own: holds last what they last, so an exercise takes two
+//     minutes, and what the engine's timers do is seen.
 package enginetest

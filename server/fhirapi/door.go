@@ -12,6 +12,12 @@
 //
 // Searches are pages of one moment: a record that arrives between two pages
 // can move what follows by one.
+//
+// # Decisions
+//
+//   - Programs get no token by themselves: a person makes one on a page after a fresh proof, good at /fhir only,
+//     for reading, 15 minutes. The SMART configuration offers no grant, since there is none. A patient whose
+//     processing is restricted is not read by programs at all.
 package fhirapi
 
 import (

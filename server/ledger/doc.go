@@ -39,4 +39,18 @@
 //     transaction.
 //  6. Neither the clock nor chance is read: instants and ids are arguments,
 //     and the source of chance is handed to Open.
+//
+// # Decisions
+//
+//   - Passkeys, app and codes stand in the staff row (ledger.Factors), changed by ChangeStaff in one transaction:
+//     they are in every backup, and an older layout reads as "none".
+//   - "New since I last looked" is what a person marked as seen, kept as hashes of findings (ledger.Look), not an
+//     instant: a phone that was offline for days sends old records that are new to the clinic. The mark holds just
+//     what the list showed; a restore forgets it, and then all is new once.
+//   - A phone is replaced by an invitation that names the old one; it ends in the transaction that lets the new one
+//     in, so that nobody is without a phone in between. A further code used up by a phone that is in takes its app
+//     lock off: the clinic vouches for who holds it.
+//   - Facts in the ledger are the log's lines; amendments and voids are resolved when they are read, because they
+//     can reach back to any line. They are kept at most a quarter behind the head, so keeping them stays in
+//     proportion.
 package ledger

@@ -20,4 +20,9 @@
 // rows are added under (author, n): whoever is second reads the tail again
 // and builds the line again. A Web Lock around it saves work but nothing
 // depends on it.
+//
+// # Decisions
+//
+//   - A session has one record, written when it ends. Until then a draft is kept strictly in the journal's meta
+//     store after every hold; a kill resumes at the same hold. One bounded record is easier to amend than thirty.
 package journal

@@ -35,4 +35,11 @@
 //     again; readers drop what they have.
 //  13. State is the fold of the set of records: any order, any repetition.
 //  14. After a server lost records, phones return the clinic's sealed lines.
+//
+// # Decisions
+//
+//   - A phone that the server does not know any more (State.Unknown) may be enrolled anew under another name and
+//     moves all its records there, as a copy does; to another patient only after the person said that the records
+//     are theirs. A record that moves again goes on naming what it was first, since the names in between may be
+//     lost at the server.
 package replica

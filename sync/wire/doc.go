@@ -29,4 +29,10 @@
 //     whoever does not understand them yet skips them when folding.
 //  5. Messages may gain fields; readers skip what they do not know.
 //  6. Codes are never renamed, reordered or given another status.
+//
+// # Decisions
+//
+//   - Bodies of the frequent kinds are read by hand in the very form that we write (sync/wire/quick*.go); anything
+//     else goes to encoding/json, which stays the twin of the tests. A diligent year (2,637 records) folds and is
+//     judged in about 30 ms, 110 ms under js/wasm; half went into reflection.
 package wire

@@ -18,4 +18,15 @@
 // is gone are [ErrKeyLost], and nothing is written beside them.
 //
 // Never call it from a JavaScript callback or on the screen's own goroutine: every call waits for the browser.
+//
+// # Decisions
+//
+//   - Records on the phone are encrypted in wasm/idb, below the journal: the same conformance suite holds, and
+//     nothing above knows. The head of a row has a fourth part, so that a program of before stops instead of
+//     sending ciphertext as a record. A row that does not decrypt is a damaged line (set aside, acknowledged),
+//     never an error that holds up the queue, unless the browser cannot decrypt at all.
+//   - On pagehide with persisted every transaction is aborted and the connection closed (wasm/idb/open.go, freeze).
+//     WebKitGTK 2.50.6 keeps the transactions of a page in its back/forward cache open for ever: after a reload no
+//     page could write any more. What was under way is tried again when the page is back; nothing was called kept
+//     before.
 package idb

@@ -11,6 +11,12 @@
 //
 // The package is pure: instants are arguments. Ids of resources are those of
 // the store, with what FHIR does not allow in an id replaced (see ID).
+//
+// # Decisions
+//
+//   - LOINC's range-of-motion codes say passive or active and nothing of the arm's position: our own code stands
+//     beside each and alone for active-assisted, glenohumeral and levels. Look each code up at loinc.org before a
+//     release.
 package fhir
 
 // Resource is one resource. The concrete types below have the members that

@@ -359,12 +359,12 @@ func TestAttackNoticesWeakness(t *testing.T) {
 
 // TestThreatsAreThoseOfThePage: every threat of the security page is tried, under its number, and no other.
 func TestThreatsAreThoseOfThePage(t *testing.T) {
-	text, err := os.ReadFile("DEVELOPERS.md")
+	text, err := os.ReadFile("server/manual/security.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	_, page, _ := strings.Cut(string(text), "\n### Threats\n")
-	page, _, _ = strings.Cut(page, "\n### ")
+	_, page, _ := strings.Cut(string(text), "\n## Threats\n")
+	page, _, _ = strings.Cut(page, "\n## ")
 	rows := 0
 	for line := range strings.SplitSeq(page, "\n") {
 		cells := strings.Split(line, "|")

@@ -1,4 +1,4 @@
-// Command attack tries the threats of the security page of DEVELOPERS.md on the real server: it builds the program, lets it
+// Command attack tries the threats of the security page (server/manual) on the real server: it builds the program, lets it
 // make an invented clinic in a folder of its own, starts it as for real use on the loopback address, and attacks it from
 // there. It prints threat by threat "held" or "broken" with what was tried, or why a threat does not apply, and fails when one
 // is broken.

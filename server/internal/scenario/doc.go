@@ -6,4 +6,8 @@
 //
 // Every name, number and course here is invented. Nothing in this package is
 // a reference for real recovery.
+//
+// # Decisions
+//
+//   - The demo makes its records again on a new day, unless somebody added patients or phones of their own.
 package scenario

@@ -39,4 +39,15 @@
 //	bu/author, bx/patient  what is inside a verified backup
 //	im                     only while a restore is under way
 //	00                     about, clinic, backup, and whether a restore did not finish
+//
+// # Decisions
+//
+//   - A store of an older layout is not changed by starting the server: unsling migrate does it, because it goes
+//     forward only and an operator should choose the moment. The number of the layout to come is written first, so
+//     that an older program refuses a store that is half way.
+//   - A change of content.key wraps the patients' keys anew and no line: lines never see that key. What staff sign
+//     in with is sealed under the key that never changes.
+//   - The store's files are looked at before badger opens them (badgerstore/precheck.go): it dies of a table
+//     without its end, in a goroutine that nobody can guard, and removes tables that a shortened MANIFEST does not
+//     list.
 package badgerstore

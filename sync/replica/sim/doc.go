@@ -64,4 +64,9 @@
 // has to fail. Breaks are those of the model: the server's transaction and
 // what a disk or a window does. The mutants change the source of the product
 // itself.
+//
+// # Decisions
+//
+//   - Mutants of the agreement are changes of the source, built with go build -overlay, beside those of the model:
+//     what is caught is what runs.
 package sim
