@@ -2,11 +2,13 @@
 // repetitions, end-range time, and adherence with an honest denominator. A
 // day of which the clinic has not heard yet is unknown, not zero.
 //
-// Total end-range time (TERT) of a day and motion is the sum of the seconds of
-// counted holds at the patient's own gentle end point, capped by the limit: a
-// hold past the ceiling gives none. Only phases that stretch count, and only
+// Total end-range time (TERT) of a day and motion is the sum of the seconds that
+// were held at the patient's own gentle end point, of broken holds too: 17 of 20
+// seconds are 17. Complete holds are counted beside it. A hold past the ceiling
+// keeps its time, since the tissue was stretched, and is no complete one; a
+// motion that is locked has neither. Only phases that stretch count, and only
 // exercises held at an end range. A hold without an angle is done, its angle
-// unknown; it counts as time.
+// unknown.
 package dose
 
 import (
@@ -41,10 +43,10 @@ type Day struct {
 // Time is the end-range time of one motion on one day.
 type Time struct {
 	Motion  rom.Motion
-	Seconds int
-	Holds   int // that gave the seconds
-	// Unknown are those of Holds without an angle; Over are holds past the
-	// ceiling, which give no time.
+	Seconds int // as held
+	Holds   int // complete, and not past the ceiling
+	// Unknown are those of Holds without an angle; Over are holds of any
+	// length past the ceiling, or of a motion that is locked.
 	Unknown, Over int
 }
 
@@ -128,7 +130,7 @@ func endRange(ph rom.Phase, sessions []*rom.Session) []Time {
 			}
 			row := ph.Limit(it.Motion).For(e.Class)
 			for _, h := range it.Holds {
-				if !h.Counted || h.Tenths <= 0 {
+				if h.Tenths <= 0 {
 					continue
 				}
 				t := times[it.Motion]
@@ -136,14 +138,19 @@ func endRange(ph rom.Phase, sessions []*rom.Session) []Time {
 					t = &Time{Motion: it.Motion}
 					times[it.Motion] = t
 				}
-				if row.Class == rom.Locked || (h.Angle != nil && !row.Open && !row.Motion.ByLevel() && *h.Angle > row.Ceiling) {
+				if row.Class == rom.Locked {
 					t.Over++
 					continue
 				}
-				t.Holds++
 				tenths[it.Motion] += h.Tenths
-				if h.Angle == nil {
-					t.Unknown++
+				switch past := h.Angle != nil && !row.Open && !row.Motion.ByLevel() && *h.Angle > row.Ceiling; {
+				case past:
+					t.Over++
+				case h.Counted:
+					t.Holds++
+					if h.Angle == nil {
+						t.Unknown++
+					}
 				}
 			}
 		}

@@ -25,8 +25,8 @@
 // at an end range. End range: the patient's own gentle end point, capped by
 // the limit; not the limit itself.
 //
-// TERT, total end-range time: the summed seconds of counted holds of one
-// motion in one day.
+// TERT, total end-range time: the summed seconds held at the end range of one
+// motion in one day, those of broken holds too.
 //
 // Trial: one measurement of an angle. Reading: the result of one to three
 // trials taken in one set-up, with its standard error (SE). SEM is the
