@@ -41,7 +41,7 @@ func TestEveryKeyOfTheEngineHasWords(t *testing.T) {
 			say("reason", string(r), words.LockReason(l, string(r)))
 		}
 		for _, w := range []gonio.Warning{
-			gonio.WarnPlane, gonio.WarnMirrored, gonio.WarnLean, gonio.WarnUpsideDown, gonio.WarnDirection, gonio.WarnShort,
+			gonio.WarnPlane, gonio.WarnMirrored, gonio.WarnLean, gonio.WarnUpsideDown, gonio.WarnDirection, gonio.WarnAcross, gonio.WarnShort,
 		} {
 			say("warning", string(w), words.Warning(l, string(w)))
 		}

@@ -179,6 +179,7 @@ var warnings = map[string]Text{
 	"measure.trunk-leans":  {"Your body leaned. Try to stay upright.", "Su cuerpo se inclinó. Intente quedarse derecho."},
 	"measure.upside-down":  {"The phone was upside down. That is fine.", "El teléfono estaba al revés. No pasa nada."},
 	"measure.direction":    {"The phone may have been on the other side. Please check.", "El teléfono quizá estaba del otro lado. Revíselo."},
+	"measure.across":       {"The phone lay turned on the arm. Lay its long side along the bone.", "El teléfono estaba girado en el brazo. Ponga su lado largo a lo largo del hueso."},
 	"measure.small":        {"You look small in the photo. Come closer next time.", "Se ve pequeño en la foto. Acérquese la próxima vez."},
 }
 

@@ -59,6 +59,7 @@ const (
 	WarnLean       Warning = "measure.trunk-leans"
 	WarnUpsideDown Warning = "measure.upside-down" // noticed and allowed for
 	WarnDirection  Warning = "measure.direction"   // turned the other way, or the phone lay on the other face
+	WarnAcross     Warning = "measure.across"      // the phone's long edge may not have lain along the limb
 	WarnShort      Warning = "measure.small"       // short lines: go nearer, or use a larger picture
 )
 

@@ -142,6 +142,8 @@ func (l Laid) measure() (Measure, error) {
 		return l.rotation(noise)
 	case l.Motion == rom.ForearmRotation:
 		return measured(l.Motion, l.Arm.angleTo(Gravity{y: 1}), noise, 0, nil)
+	case l.Trunk != nil && (l.Position == rom.Supine || l.Position == rom.Prone):
+		return l.lying(noise)
 	case l.Trunk != nil:
 		return l.twoReadings(noise)
 	case l.Position == rom.Standing || l.Position == rom.Seated:
@@ -159,6 +161,46 @@ func (g Gravity) turned() Gravity {
 	g.x, g.y = -g.x, -g.y
 	return g
 }
+
+const (
+	// acrossTrunk is how steep the phone's long edge may lie on a lying trunk:
+	// beyond a head end raised by so many degrees it lies across (derived).
+	acrossTrunk = 45
+	// twistedFrom is the turn about the long edge between the two places from
+	// which the side of the vertical that the arm is on is no longer sure.
+	twistedFrom    = 50
+	cosTwistedFrom = 0.6428
+)
+
+// lying returns the angle between the phone's long edge on the arm and on the
+// trunk of a person lying down. Gravity is across the trunk then, so that a
+// turn about the long edge, as between a flank and a round upper arm, would
+// pass for movement if whole directions were compared. The long edge alone
+// reads 20 and 160 alike; which it is shows in the other two axes, as long as
+// the phone's screen faces the same way in both places, give or take twistedFrom.
+func (l Laid) lying(noise float64) (Measure, error) {
+	var warn []Warning
+	t, a := *l.Trunk, l.Arm
+	trunk, arm := t.fromDown(), a.fromDown()
+	across := float64(t.x*a.x) + float64(t.z*a.z)
+	if across < 0 {
+		arm = -arm
+	}
+	angle := math.Abs(arm - trunk)
+	if angle > 180 {
+		angle = 360 - angle
+	}
+	both := float64(math.Hypot(t.x, t.z) * math.Hypot(a.x, a.z))
+	// Near the vertical both sides read alike, and the sideways parts say nothing.
+	twisted := both > 0.3 && math.Abs(across) < both*cosTwistedFrom
+	if twisted || math.Abs(trunk-90) > acrossTrunk {
+		warn = append(warn, WarnAcross)
+	}
+	return measured(l.Motion, angle, noise, 0, warn)
+}
+
+// fromDown returns the angle of the phone's long edge from straight down, 0 to 180 degrees.
+func (g Gravity) fromDown() float64 { return deg(math.Atan2(math.Hypot(g.x, g.z), -g.y)) }
 
 // twoReadings returns by how much gravity turned within the phone between
 // the two places. The phone may be upside down and face either way, and the

@@ -150,6 +150,64 @@ func TestTwoReadingsOnTheSphere(t *testing.T) {
 	})
 }
 
+// Lying down, a turn of the phone about its long edge between trunk and arm is
+// no movement: a true 160 stays 160, on either arm, with the head end raised,
+// with the phone upside down or facing in, alike in both places.
+func TestLyingTwist(t *testing.T) {
+	read := func(m rom.Motion, p rom.Position, theta, raised, twist float64, mount func(vec) vec) Measure {
+		// Axes of a body part: right, front, up along it; up is in front of
+		// whoever lies on the back, and towards the head as far as it is raised.
+		up := toFront.turn(toRight, raised)
+		turned := theta
+		if p == rom.Prone {
+			up, turned = toFront.times(-1).turn(toRight, -raised), -theta
+		}
+		trunk, arm := still(t, mount(up)), still(t, mount(up.turn(toRight, -turned).turn(toHead, twist)))
+		got, err := MeasureTilt(Laid{Motion: m, Side: rom.Left, Position: p, Arm: arm, Trunk: &trunk})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return got
+	}
+	mounts := map[string]func(vec) vec{
+		// The phone's axes x, y, z on a part: its top to the hand, screen out.
+		"right arm":    func(v vec) vec { return vec{-v[1], -v[2], v[0]} },
+		"left arm":     func(v vec) vec { return vec{v[1], -v[2], -v[0]} },
+		"upside down":  func(v vec) vec { return vec{v[1], v[2], v[0]} },
+		"facing in":    func(v vec) vec { return vec{v[1], -v[2], -v[0]} },
+		"on the front": func(v vec) vec { return vec{v[0], -v[2], v[1]} },
+		"in between":   func(v vec) vec { v = v.turn(toHead, 37); return vec{-v[1], -v[2], v[0]} },
+	}
+	for name, mount := range mounts {
+		for _, raised := range []float64{0, 15, 30} {
+			for twist := -45.0; twist <= 45; twist += 5 {
+				for theta := 0.0; theta <= 180; theta += 5 {
+					got := read(rom.ForwardFlexion, rom.Supine, theta, raised, twist, mount)
+					if math.Abs(got.Angle.Float()-theta) > .051 || len(got.Warnings) != 0 {
+						t.Fatalf("%s, head end raised %.0f, twisted %.0f: %s %v, want %.0f", name, raised, twist, got.Angle, got.Warnings, theta)
+					}
+				}
+			}
+		}
+		for theta := 0.0; theta <= 50; theta += 10 {
+			if got := read(rom.Extension, rom.Prone, theta, 0, 30, mount); math.Abs(got.Angle.Float()-theta) > .051 {
+				t.Errorf("%s, prone: %s, want %.0f", name, got.Angle, theta)
+			}
+		}
+	}
+	for _, twist := range []float64{-90, -60, 60, 75, 90, 120} {
+		if got := read(rom.ForwardFlexion, rom.Supine, 160, 0, twist, mounts["right arm"]); !slices.Contains(got.Warnings, WarnAcross) {
+			t.Errorf("twisted by %.0f: %+v, no word of it", twist, got)
+		}
+	}
+	// Crosswise on the flank the long edge is upright.
+	across, arm := still(t, vec{0, 1, 0}), still(t, vec{-1, 0, 0})
+	got, err := MeasureTilt(Laid{Motion: rom.ForwardFlexion, Side: rom.Left, Position: rom.Supine, Arm: arm, Trunk: &across})
+	if err != nil || !slices.Contains(got.Warnings, WarnAcross) {
+		t.Errorf("across the trunk: %+v %v", got, err)
+	}
+}
+
 func TestLeanIsRemovedAndTold(t *testing.T) {
 	// The arm is 115 from the vertical and the trunk leans back 25: 90 of
 	// flexion, which one reading takes for 115.
