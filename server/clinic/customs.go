@@ -1,7 +1,6 @@
 package clinic
 
 import (
-	"encoding/json"
 	"fmt"
 	"maps"
 	"net/http"
@@ -11,7 +10,6 @@ import (
 	"time"
 
 	"unsling/app/words"
-	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
 	"unsling/server/ledger"
@@ -66,17 +64,6 @@ func langChoices(c ledger.Clinic) (out [][2]string) {
 func holidays(c ledger.Clinic, today rom.Date) (out []rom.Break) {
 	all, _ := parseHolidays(c.Settings[settingHolidays])
 	return slices.DeleteFunc(all, func(b rom.Break) bool { return b.To < today })
-}
-
-// holidaysFor is holidays without the last ones that a long plan has no room
-// for: they only turn therapy days into home days, and a plan has to fit.
-func holidaysFor(plan rom.Plan, c ledger.Clinic, today rom.Date) []rom.Break {
-	for plan.Breaks = holidays(c, today); len(plan.Breaks) > 0; plan.Breaks = plan.Breaks[:len(plan.Breaks)-1] {
-		if raw, err := json.Marshal(plan); err == nil && len(raw) <= protocol.MaxPlanBytes {
-			return plan.Breaks
-		}
-	}
-	return nil
 }
 
 // parseHolidays reads one holiday a line: a day, or the first and the last. It

@@ -12,6 +12,7 @@ import (
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
@@ -242,46 +243,29 @@ func (v *visit) enrolTeam(form enrolForm) (team []rom.StaffID, problem string, e
 	return team, "", nil
 }
 
-// firstPlan makes a plan from the adopted protocols of an episode. Questions
-// that only the surgeon can answer count as "yes", the stricter answer, until
-// the operation is confirmed.
+// firstPlan makes a plan from the adopted protocols of an episode.
 func (v *visit) firstPlan(ep rom.Episode, c protocol.Choices) (rom.Plan, error) {
 	adopted, err := v.adopted()
 	if err != nil {
 		return rom.Plan{}, err
 	}
-	var use []protocol.Protocol
-	if c.Answers == nil {
-		c.Answers = map[string]string{}
-	}
-	for _, p := range ep.Procedures {
-		pr, ok := adopted[p]
-		if !ok {
-			return rom.Plan{}, refuse(http.StatusUnprocessableEntity,
-				"No surgeon of this clinic has adopted a protocol for "+name(procedureNames, p)+". Review and adopt it under Protocols first.")
-		}
-		for _, q := range pr.Questions {
-			if c.Answers[q.Key] == "" {
-				c.Answers[q.Key] = "yes"
-			}
-		}
-		use = append(use, pr)
-	}
-	c.Contact = v.contact(rom.Contact{})
-	c.By, c.On = v.staff.ID, v.today
-	if c.TherapyDayLess == 0 && len(c.TherapyDays) > 0 {
-		c.TherapyDayLess = 1
-	}
-	plan, err := protocol.MakePlan(use, ep, c)
-	plan.Breaks = holidaysFor(plan, v.clinic, v.today)
-	var bad *rom.InvalidError
+	c.Contact, c.By, c.On = v.contact(rom.Contact{}), v.staff.ID, v.today
+	plan, err := planning.First(adopted, ep, c, holidays(v.clinic, v.today))
+	return plan, notPlanned(err)
+}
+
+// notPlanned words why no plan can be made.
+func notPlanned(err error) error {
+	var missing *planning.NotAdoptedError
+	var none *planning.NoPlanError
 	switch {
-	case errors.As(err, &bad):
-		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "No plan can be made from the adopted protocols: "+bad.Error()+".")
-	case err != nil:
-		return rom.Plan{}, refuse(http.StatusUnprocessableEntity, "No plan can be made: "+err.Error()+".")
+	case errors.As(err, &missing):
+		return refuse(http.StatusUnprocessableEntity,
+			"No surgeon of this clinic has adopted a protocol for "+name(procedureNames, missing.Procedure)+". Review and adopt it under Protocols first.")
+	case errors.As(err, &none):
+		return refuse(http.StatusUnprocessableEntity, "No plan can be made from the adopted protocols: "+none.Error()+".")
 	}
-	return plan, nil
+	return err
 }
 
 // contact is what the phone shows as the clinic's numbers: those of today, or

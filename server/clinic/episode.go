@@ -11,6 +11,7 @@ import (
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
@@ -226,10 +227,8 @@ func confirmOperation(v *visit, f file, c care, e rom.Episode) ([]ledger.Draft, 
 			answers[q] = values[0]
 		}
 	}
-	choices := protocol.Choices{
-		TherapyDays: c.Plan.TherapyDays, TherapyDayLess: c.Plan.TherapyDayLess, WakeFrom: c.Plan.WakeFrom, WakeTo: c.Plan.WakeTo,
-		LeastGap: c.Plan.LeastGap, MayI: c.Plan.MayI, Answers: answers, Reason: "Operation confirmed", Rev: nextRev(f), Base: c.Plan.Rev,
-	}
+	choices := planning.Again(c.Plan)
+	choices.Answers, choices.Reason, choices.Rev = answers, "Operation confirmed", nextRev(f)
 	plan, err := v.firstPlan(e, choices)
 	if err != nil {
 		return nil, nil, err

@@ -8,6 +8,7 @@ import (
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 )
 
 // nextVersion is the text of the clinic's own protocol that was adopted last,
@@ -20,7 +21,7 @@ func (v *visit) nextVersion(id string) (string, error) {
 	var last *protocol.Protocol
 	for _, row := range rows {
 		if row.Name == id {
-			pr, err := read(row)
+			pr, err := planning.Read(row)
 			if err != nil {
 				return "", err
 			}
@@ -48,7 +49,7 @@ func (v *visit) versionTaken(p protocol.Protocol) (bool, error) {
 		if row.Name != p.ID {
 			continue
 		}
-		was, err := read(row)
+		was, err := planning.Read(row)
 		if err != nil {
 			return false, err
 		}

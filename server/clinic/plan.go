@@ -12,6 +12,7 @@ import (
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
@@ -129,20 +130,7 @@ func (v *visit) conflicts(c care, plan rom.Plan) ([]protocol.Conflict, error) {
 	if err != nil {
 		return nil, err
 	}
-	var use []protocol.Protocol
-	for _, p := range c.Episode.Procedures {
-		if pr, ok := adopted[p]; ok {
-			use = append(use, pr)
-		}
-	}
-	if len(use) == 0 {
-		return nil, nil
-	}
-	merged, err := protocol.Merge(use...)
-	if err != nil {
-		return nil, err
-	}
-	return protocol.CheckPlan(plan, merged), nil
+	return adopted.Conflicts(c.Episode, plan)
 }
 
 const staleText = "Somebody else changed this plan while you were writing. What you wrote is laid over the newest revision: look at it below and save again."
@@ -173,7 +161,7 @@ func (d *Desk) changePlan(v *visit) error {
 		p.Answer = v.answersShown(p.Halts)
 		if from.Rev != c.Plan.Rev {
 			p.Stale = &stale{Theirs: c.Plan, Changes: from.Diff(c.Plan)}
-			p.Plan, p.Stale.Clashes = rebase(from, c.Plan, plan)
+			p.Plan, p.Stale.Clashes = planning.Merge(from, c.Plan, plan)
 			p.Changes = c.Plan.Diff(p.Plan)
 			for _, d := range p.Changes {
 				p.Open[d.Phase] = true

@@ -2,48 +2,17 @@ package clinic
 
 import (
 	"errors"
-	"maps"
-	"slices"
 	"strings"
 
-	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 )
 
 // mayChange asks for every act that the difference between the present plan
 // and next amounts to.
 func (v *visit) mayChange(c care, next rom.Plan) error {
-	acts := map[access.Act]bool{}
-	was := c.Plan
-	switch {
-	case next.State == was.State:
-	case next.State == rom.Stopped:
-		acts[access.StopPlan] = true
-	case next.State == rom.Paused && was.State == rom.Running:
-		acts[access.PausePlan] = true
-	case was.State == rom.Stopped:
-		acts[access.ResumeStopped] = true
-	default:
-		acts[access.ResumePlan] = true
-	}
-	for _, ph := range next.Phases {
-		if before, ok := was.Phase(ph.Key); !ok || ph.Gate.Waived != before.Gate.Waived {
-			acts[access.ClearPhase] = true
-		}
-	}
-	// What is left without the state itself.
-	same := next
-	same.State, same.Why = was.State, was.Why
-	wider := was.Narrows(same)
-	if len(was.Diff(same)) > 0 {
-		if !wider && same.Narrows(was) {
-			acts[access.NarrowPlan] = true
-		} else {
-			acts[access.ChangePlan] = true
-		}
-	}
-	before, err := v.conflicts(c, was)
+	before, err := v.conflicts(c, c.Plan)
 	if err != nil {
 		return err
 	}
@@ -51,23 +20,7 @@ func (v *visit) mayChange(c care, next rom.Plan) error {
 	if err != nil {
 		return err
 	}
-	for _, x := range after {
-		switch {
-		case slices.Contains(before, x):
-		case x.What == protocol.PastLock:
-			acts[access.OpenLock] = true
-		case !wider && (x.What == protocol.PastCeiling || x.What == protocol.PastClass || x.What == protocol.PastPain):
-			// Less far past the protocol than before.
-		default:
-			acts[access.PassCeiling] = true
-		}
-	}
-	for _, e := range next.Opened {
-		if !slices.Contains(was.Opened, e) {
-			acts[access.OpenLock] = true
-		}
-	}
-	for _, act := range slices.Sorted(maps.Keys(acts)) {
+	for _, act := range planning.Acts(c.Plan, next, before, after) {
 		if err := v.may(act); err != nil {
 			return naming(err, actWords[act])
 		}

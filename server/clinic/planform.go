@@ -9,8 +9,8 @@ import (
 	"strings"
 	"time"
 
-	"unsling/engine/protocol"
 	"unsling/engine/rom"
+	"unsling/server/clinic/planning"
 )
 
 // The fields of the plan form are named after what they change, not by their
@@ -197,7 +197,7 @@ func (r *planReader) prescriptions(at, what string, from, now rom.Phase) []rom.P
 		out = append(out, x)
 	}
 	if id := rom.ExerciseID(v.form(at + "add")); id != "" {
-		x := newPrescription(id, now)
+		x := planning.NewPrescription(id, now)
 		switch {
 		case !id.Valid():
 			r.bad("%splease choose an exercise of the list.", what)
@@ -239,21 +239,4 @@ func (v *visit) exercises(field string, was []rom.ExerciseID) []rom.ExerciseID {
 // sameSet reports whether two lists without repetitions hold the same.
 func sameSet[T comparable](a, b []T) bool {
 	return len(a) == len(b) && !slices.ContainsFunc(a, func(x T) bool { return !slices.Contains(b, x) })
-}
-
-// newPrescription is what a clinician begins with when adding an exercise:
-// the usual hold of about 20 seconds is common practice, no source.
-func newPrescription(id rom.ExerciseID, ph rom.Phase) rom.Prescription {
-	x := rom.Prescription{Exercise: id, Dose: rom.Dose{Hold: 20, Reps: 5, Rest: 10, PerDay: 3}, From: rom.Source{Key: "CLINIC", Mark: rom.Clinic}}
-	if e, ok := protocol.Lookup(id); ok {
-		if m, ok := e.Motion(ph, ""); ok {
-			x.Motion = m
-		} else if len(e.Motions) > 0 {
-			x.Motion = e.Motions[0]
-		}
-		if !e.EndRange {
-			x.Dose.Hold = 5
-		}
-	}
-	return x
 }

@@ -5,47 +5,22 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"net/http"
-	"slices"
 
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 	"unsling/server/ledger"
 )
 
 // adopted returns the protocol of each procedure that was adopted last.
-func (v *visit) adopted() (map[rom.Procedure]protocol.Protocol, error) {
+func (v *visit) adopted() (planning.Adopted, error) {
 	rows, err := v.desk.Store.Adoptions()
 	if err != nil {
 		return nil, err
 	}
-	// Rows come by name and version: only the last of a name is read.
-	var last []ledger.Adoption
-	for i, row := range rows {
-		if i+1 == len(rows) || rows[i+1].Name != row.Name {
-			last = append(last, row)
-		}
-	}
-	slices.SortStableFunc(last, func(a, b ledger.Adoption) int { return a.At.Compare(b.At) })
-	out := map[rom.Procedure]protocol.Protocol{}
-	for _, row := range last {
-		p, err := read(row)
-		if err != nil {
-			return nil, err
-		}
-		out[p.Procedure] = p
-	}
-	return out, nil
-}
-
-func read(row ledger.Adoption) (protocol.Protocol, error) {
-	var p protocol.Protocol
-	if err := json.Unmarshal(row.Body, &p); err != nil {
-		return p, fmt.Errorf("read adopted protocol %s: %w", row.Name, err)
-	}
-	return p, nil
+	return planning.Newest(rows)
 }
 
 type protocolRow struct {
@@ -92,7 +67,7 @@ func (v *visit) protocolRows() ([]protocolRow, map[rom.StaffID]string, error) {
 		if newest[a.Name] == nil || newest[a.Name].Version != a.Version {
 			continue
 		}
-		p, err := read(a)
+		p, err := planning.Read(a)
 		if err != nil {
 			return nil, nil, err
 		}

@@ -10,6 +10,7 @@ import (
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/planning"
 	"unsling/server/ledger"
 )
 
@@ -65,7 +66,7 @@ func (d *Desk) versionsPage(v *visit) error {
 		if row.Name != id {
 			continue
 		}
-		pr, err := read(row)
+		pr, err := planning.Read(row)
 		if err != nil {
 			return err
 		}
@@ -124,7 +125,7 @@ func (v *visit) peopleOn(p *versionsPage) error {
 					p.Others++
 					continue
 				}
-				p.People = append(p.People, onVersion{row.Patient.ID, row.Patient.Name, id, e.Side, ref, behind(plan, e, adopted)})
+				p.People = append(p.People, onVersion{row.Patient.ID, row.Patient.Name, id, e.Side, ref, adopted.Behind(plan, e)})
 				for i := range p.Rows {
 					if p.Rows[i].Ref == ref {
 						p.Rows[i].People++
@@ -143,17 +144,6 @@ func (v *visit) peopleOn(p *versionsPage) error {
 	return nil
 }
 
-// behind reports whether a plan rests on another protocol than the one that
-// the clinic adopted last for one of the procedures.
-func behind(plan rom.Plan, e rom.Episode, adopted map[rom.Procedure]protocol.Protocol) bool {
-	for _, x := range e.Procedures {
-		if pr, ok := adopted[x]; ok && !slices.Contains(plan.Protocol, pr.Ref()) {
-			return true
-		}
-	}
-	return false
-}
-
 func fromMemory(p protocol.Protocol) (n int) {
 	for _, s := range p.Sources() {
 		if s.Mark == rom.Memory {
@@ -163,19 +153,10 @@ func fromMemory(p protocol.Protocol) (n int) {
 	return n
 }
 
-// asPlan is a protocol in the form in which plans are compared.
-func asPlan(p protocol.Protocol) rom.Plan {
-	plan := rom.Plan{State: rom.Running, Opened: p.Opened, Closed: p.Closed, Margin: p.Margin}
-	for _, ph := range p.Phases {
-		plan.Phases = append(plan.Phases, ph.Phase)
-	}
-	return plan
-}
-
 // protocolChanges says in what two versions differ, in the words of the trade:
 // first the values, then the sources that stand behind them.
 func protocolChanges(from, to protocol.Protocol) (out []string) {
-	for _, x := range asPlan(from).Diff(asPlan(to)) {
+	for _, x := range planning.AsPlan(from).Diff(planning.AsPlan(to)) {
 		out = append(out, changeText(x))
 	}
 	for _, ph := range to.Phases {

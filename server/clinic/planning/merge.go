@@ -1,4 +1,4 @@
-package clinic
+package planning
 
 import (
 	"slices"
@@ -6,11 +6,11 @@ import (
 	"unsling/engine/rom"
 )
 
-// rebase lays the changes that a person made to the revision base over a
+// Merge lays the changes that a person made to the revision base over a
 // newer revision, row by row, so that two people who changed different things
 // both keep theirs. Where both changed the same thing the person's own stays,
 // and clashes names it with the other's value in From.
-func rebase(base, theirs, mine rom.Plan) (merged rom.Plan, clashes []rom.Difference) {
+func Merge(base, theirs, mine rom.Plan) (merged rom.Plan, clashes []rom.Difference) {
 	merged = theirs
 	merged.Reason, merged.By, merged.On, merged.Rev, merged.Base = mine.Reason, mine.By, mine.On, mine.Rev, mine.Base
 	merged.Contact, merged.Answers = mine.Contact, mine.Answers
@@ -24,10 +24,10 @@ func rebase(base, theirs, mine rom.Plan) (merged rom.Plan, clashes []rom.Differe
 	merged.WakeTo = pick(base.WakeTo, theirs.WakeTo, mine.WakeTo)
 	merged.LeastGap = pick(base.LeastGap, theirs.LeastGap, mine.LeastGap)
 	if !slices.Equal(base.Breaks, mine.Breaks) {
-		merged.Breaks = rebaseList(base.Breaks, theirs.Breaks, mine.Breaks)
+		merged.Breaks = mergeList(base.Breaks, theirs.Breaks, mine.Breaks)
 	}
 	if !slices.Equal(base.MayI, mine.MayI) {
-		merged.MayI = oneAnswer(rebaseList(base.MayI, theirs.MayI, mine.MayI))
+		merged.MayI = oneAnswer(mergeList(base.MayI, theirs.MayI, mine.MayI))
 	}
 	if !slices.Equal(base.Opened, mine.Opened) {
 		merged.Opened = mine.Opened
@@ -41,7 +41,7 @@ func rebase(base, theirs, mine rom.Plan) (merged rom.Plan, clashes []rom.Differe
 		was, ok1 := base.Phase(key)
 		own, ok2 := mine.Phase(key)
 		if ok1 && ok2 {
-			merged.Phases[i] = rebasePhase(was, merged.Phases[i], own)
+			merged.Phases[i] = mergePhase(was, merged.Phases[i], own)
 		}
 	}
 	for _, t := range base.Diff(theirs) {
@@ -63,9 +63,9 @@ func pick[T comparable](base, theirs, mine T) T {
 	return theirs
 }
 
-// rebaseList is theirs without what the person took out and with what the
+// mergeList is theirs without what the person took out and with what the
 // person added.
-func rebaseList[T comparable](base, theirs, mine []T) []T {
+func mergeList[T comparable](base, theirs, mine []T) []T {
 	var out []T
 	for _, x := range theirs {
 		if !slices.Contains(base, x) || slices.Contains(mine, x) {
@@ -91,7 +91,7 @@ func oneAnswer(list []rom.MayI) []rom.MayI {
 	return out
 }
 
-func rebasePhase(base, theirs, mine rom.Phase) rom.Phase {
+func mergePhase(base, theirs, mine rom.Phase) rom.Phase {
 	out := theirs
 	out.From = pick(base.From, theirs.From, mine.From)
 	out.PainCap = pick(base.PainCap, theirs.PainCap, mine.PainCap)
