@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -47,6 +48,8 @@ type Store struct {
 	opt   Options
 	vault *vault
 	cache factsCache
+
+	closed func() error // what is left to do when badger is closed; may be nil
 
 	room atomic.Int32 // a ledger.Room
 
@@ -124,8 +127,8 @@ func attach(o badger.Options, opt Options) (*Store, error) {
 		opt.Run = "ledger"
 	}
 	var db *badger.DB
-	if err := precheck(o); err != nil {
-		return nil, fmt.Errorf("open store in %s: %w", o.Dir, err)
+	if err := prepare(o); err != nil {
+		return nil, err
 	}
 	err = guard(func() (err error) { db, err = badger.Open(o); return err })
 	switch {
@@ -135,6 +138,25 @@ func attach(o badger.Options, opt Options) (*Store, error) {
 		return nil, fmt.Errorf("open store in %s: %w", o.Dir, err)
 	}
 	return &Store{db: db, opt: opt, vault: vault, cache: newFactsCache()}, nil
+}
+
+// prepare looks at the files and mends what a kill left half made, while
+// nobody else has the folder.
+func prepare(o badger.Options) error {
+	if _, err := os.Stat(o.Dir); o.InMemory || errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	release, err := Hold(o.Dir)
+	if err != nil {
+		return fmt.Errorf("open store: %w", err)
+	}
+	if err = precheck(o); err == nil {
+		err = sweep(o.Dir)
+	}
+	if err = errors.Join(err, release()); err != nil {
+		return fmt.Errorf("open store in %s: %w", o.Dir, err)
+	}
+	return nil
 }
 
 // checkLayout refuses a store of another layout than this program's, and one
@@ -253,5 +275,9 @@ func (s *Store) SetRoom(r ledger.Room) { s.room.Store(int32(r)) }
 func (s *Store) Close() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return guard(s.db.Close)
+	err := guard(s.db.Close)
+	if s.closed != nil {
+		err = errors.Join(err, s.closed())
+	}
+	return err
 }
