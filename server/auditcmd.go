@@ -50,7 +50,7 @@ func audit(_ context.Context, args []string, out, errs io.Writer) error {
 		}
 		noted = append(noted, ledger.Head{Seq: n, Hash: hash})
 	}
-	store, ring, err := openData(*data)
+	store, ring, err := inspectData(*data)
 	if err != nil {
 		return err
 	}

@@ -17,6 +17,7 @@ import (
 	"unsling/server/access"
 	"unsling/server/backup"
 	"unsling/server/ledger"
+	"unsling/server/ledger/badgerstore"
 )
 
 const backupHelp = `unsling backup --data FOLDER --to FOLDER --recipient age1...
@@ -214,7 +215,7 @@ func restoreInto(ctx context.Context, data string, series backup.Series, keys sa
 	if err := keys.write(filepath.Join(data, "keys")); err != nil {
 		return err
 	}
-	store, err := openStore(data, keys.ring, time.Now(), rand.Reader)
+	store, err := openStore(badgerstore.Open, data, keys.ring, time.Now(), rand.Reader)
 	if err != nil {
 		return err
 	}

@@ -62,7 +62,7 @@ func open(s settings) (*house, error) {
 	if h.ring, err = access.OpenKeyring(filepath.Join(s.data, "keys"), s.chance, s.now()); err != nil {
 		return nil, err
 	}
-	if h.store, err = openStore(s.data, h.ring, s.now(), s.chance); err != nil {
+	if h.store, err = openStore(badgerstore.Open, s.data, h.ring, s.now(), s.chance); err != nil {
 		return nil, err
 	}
 	if h.words, err = access.NewPasswords(s.chance); err != nil {
@@ -94,8 +94,11 @@ func open(s settings) (*house, error) {
 	return h, nil
 }
 
-func openStore(data string, ring access.Keyring, now time.Time, chance io.Reader) (*badgerstore.Store, error) {
-	store, err := badgerstore.Open(filepath.Join(data, "store"), storeOptions(ring, now, chance))
+// opener is a way to open a store: badgerstore.Open or badgerstore.Inspect.
+type opener func(dir string, opt badgerstore.Options) (*badgerstore.Store, error)
+
+func openStore(open opener, data string, ring access.Keyring, now time.Time, chance io.Reader) (*badgerstore.Store, error) {
+	store, err := open(filepath.Join(data, "store"), storeOptions(ring, now, chance))
 	if errors.Is(err, ledger.ErrOlder) {
 		return nil, fmt.Errorf("%w; stop here and run unsling migrate --data %s, first with --dry-run", err, data)
 	}

@@ -16,7 +16,8 @@ import (
 const verifyHelp = `unsling verify FOLDER checks a data folder while no server has it open: the
 checksums of the store's files, the hash of every record, the chain of every
 author, the marks, the audit chain, and that the stored facts equal a fresh
-fold of the log. It changes nothing.`
+fold of the log. It changes no file: it works on links and on copies of the logs
+in memory, some tens of MiB in the folder for temporary files.`
 
 func verify(ctx context.Context, args []string, out, errs io.Writer) error {
 	f := flags("verify", verifyHelp, errs)
@@ -26,7 +27,7 @@ func verify(ctx context.Context, args []string, out, errs io.Writer) error {
 	if f.NArg() != 1 {
 		return wrong("verify needs one folder")
 	}
-	store, _, err := openData(f.Arg(0))
+	store, _, err := inspectData(f.Arg(0))
 	if err != nil {
 		return err
 	}
@@ -36,6 +37,15 @@ func verify(ctx context.Context, args []string, out, errs io.Writer) error {
 
 // openData opens the store and the keys of a data folder that is there.
 func openData(data string) (*badgerstore.Store, access.Keyring, error) {
+	return withData(data, badgerstore.Open)
+}
+
+// inspectData is openData for reading; it changes no file.
+func inspectData(data string) (*badgerstore.Store, access.Keyring, error) {
+	return withData(data, badgerstore.Inspect)
+}
+
+func withData(data string, open opener) (*badgerstore.Store, access.Keyring, error) {
 	if _, err := os.Stat(filepath.Join(data, "store")); err != nil {
 		return nil, access.Keyring{}, wrong("%s holds no store", data)
 	}
@@ -43,7 +53,7 @@ func openData(data string) (*badgerstore.Store, access.Keyring, error) {
 	if err != nil {
 		return nil, ring, err
 	}
-	store, err := openStore(data, ring, time.Now(), rand.Reader)
+	store, err := openStore(open, data, ring, time.Now(), rand.Reader)
 	return store, ring, err
 }
 

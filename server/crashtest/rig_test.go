@@ -5,12 +5,15 @@ import (
 	"bytes"
 	"context"
 	crand "crypto/rand"
+	"crypto/sha256"
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"io/fs"
 	"net"
 	"net/http"
 	"net/url"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -183,6 +186,35 @@ func (c *clinic) signal(s syscall.Signal) {
 		_ = c.cmd.Wait()
 		c.cmd = nil
 	}
+}
+
+// halfMade leaves files behind as a kill does that comes between making or
+// emptying a file and the next step.
+func (c *clinic) halfMade() {
+	c.t.Helper()
+	for _, name := range []string{"00000.mem", "99999.mem", "000000.vlog", "999999.vlog", "999999.sst", "MANIFEST-REWRITE"} {
+		if err := os.WriteFile(filepath.Join(c.data, "store", name), nil, 0o600); err != nil {
+			c.t.Fatal(err)
+		}
+	}
+}
+
+// hashes are of all files of the data folder.
+func (c *clinic) hashes() map[string][32]byte {
+	c.t.Helper()
+	all := map[string][32]byte{}
+	err := filepath.WalkDir(c.data, func(path string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() {
+			var b []byte
+			b, err = os.ReadFile(path)
+			all[path] = sha256.Sum256(b)
+		}
+		return err
+	})
+	if err != nil || len(all) < 5 {
+		c.t.Fatalf("%d files: %v", len(all), err)
+	}
+	return all
 }
 
 // verify runs the command.
