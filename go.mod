@@ -11,6 +11,7 @@ require (
 	github.com/dgraph-io/badger/v4 v4.9.6
 	github.com/go-webauthn/webauthn v0.18.2
 	github.com/golang-jwt/jwt/v5 v5.3.1
+	github.com/hashicorp/golang-lru/v2 v2.0.7
 	github.com/maxence-charriere/go-app/v10 v10.1.11
 	golang.org/x/crypto v0.59.0
 	golang.org/x/time v0.16.0

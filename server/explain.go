@@ -52,12 +52,20 @@ func explained(h *house, patient rom.PatientID, day rom.Date, out io.Writer) err
 	if err != nil {
 		return fmt.Errorf("patient %s: %w", patient, err)
 	}
-	inputs, today, err := h.desk.Inputs(patient)
+	asOf, err := h.desk.AsOfNow()
+	if err != nil {
+		return err
+	}
+	phones, err := h.store.Authors(patient)
+	if err != nil {
+		return err
+	}
+	inputs, err := asOf.Inputs(phones, patient)
 	if err != nil {
 		return err
 	}
 	if day.IsZero() {
-		day = today
+		day = asOf.Today
 	}
 	hist, err := history(facts.Data)
 	if err != nil {

@@ -36,7 +36,7 @@ func (v *visit) anotherShow(status int, f file, problem string) error {
 		return err
 	}
 	p := anotherPage{Base: "/clinic/patients/" + string(v.patient.ID)}
-	p.Care, _ = f.current("")
+	p.Care, _ = f.Current("")
 	for _, id := range rom.Procedures {
 		_, ok := adopted[id]
 		p.Procedures = append(p.Procedures, procedureChoice{id, name(procedureNames, id), ok})

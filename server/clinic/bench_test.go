@@ -56,7 +56,7 @@ func BenchmarkWatchList(b *testing.B) {
 	})
 	b.Run("anew", func(b *testing.B) {
 		for b.Loop() {
-			p.desk.judged.forget()
+			p.desk.judged.Forget()
 			get(b)
 		}
 	})

@@ -149,13 +149,10 @@ func (v *visit) mayGiveOut(row ledger.PanelRow, form string) (file, error) {
 	if !dec.Allowed || row.Patient.Restricted != nil {
 		return file{}, errLeftOut
 	}
-	if row.Facts, err = v.desk.Store.Facts(id); errors.Is(err, ledger.ErrErased) {
+	f, err := v.asOf.Row(row)
+	if errors.Is(err, ledger.ErrErased) {
 		return file{}, errLeftOut // since the list was read
 	} else if err != nil {
-		return file{}, err
-	}
-	f, err := v.judge(row)
-	if err != nil {
 		return file{}, err
 	}
 	return f, v.audited(access.ExportPatient, id, "with all, "+form)

@@ -46,7 +46,7 @@ func (p *practice) measured(name string) *patient {
 		Items: []rom.SessionItem{{Exercise: rom.TableSlideFlexion, Motion: rom.ForwardFlexion, Dose: rom.Dose{Hold: 20, Reps: 5}, Holds: []rom.Hold{{Tenths: 205, Counted: true}, {Tenths: 100}}}}})
 	ph.exchange()
 	w := p.as(quill)
-	rec := &visit{desk: p.desk, at: p.now, clinic: testClinic()}
+	rec := &visit{desk: p.desk, at: p.now, clinic: testClinic(), asOf: p.desk.source().AsOf(testClinic(), p.now)}
 	rec.patient.ID, rec.staff.ID = x.id, quill
 	p.must(rec.record(wire.KindReading, rom.Reading{Episode: e.ID, Side: e.Side, Motion: rom.ER20, Class: rom.Passive, Method: rom.Goniometer, Angle: rom.Deg(-4), SE: rom.Deg(4), By: quill}))
 	w.taken(w.post(x.base+"/plan", change(p.t, w.get(x.base+"/plan"), "save", "act", "save", "state", "paused", "reason", `=HYPERLINK("http://evil.test","x")`, "why", "rest")))

@@ -11,6 +11,7 @@ import (
 
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/cases"
 	"unsling/server/ledger"
 )
 
@@ -60,8 +61,8 @@ type Desk struct {
 	passkeys   *access.Passkeys
 	secondGate *access.Gate // wrong codes of a second step
 
-	judged       judged
-	outcomeCases keptCases
+	judged       *cases.Kept[[]brief]       // what the watch list shows
+	outcomeCases *cases.Kept[[]outcomeCase] // what outcomes count
 	onces        onces
 	mu           sync.Mutex // guards sheets and shown
 	sheets       map[string]sheet
@@ -81,6 +82,7 @@ func (d *Desk) Handler() http.Handler {
 		panic(err)
 	}
 	d.secondGate = access.NewCodeGate()
+	d.judged, d.outcomeCases = cases.NewKept[[]brief](keptMost), cases.NewKept[[]outcomeCase](keptMost)
 	mux := http.NewServeMux()
 	for pattern, h := range d.routes() {
 		mux.Handle(pattern, h)

@@ -89,7 +89,7 @@ func (v *visit) showAgain(err error, f file, c care, quicker string, show func(i
 		if f, err = v.file(); err != nil {
 			return err
 		}
-		c, _ = f.current(c.Episode.ID)
+		c, _ = f.Current(c.Episode.ID)
 		return show(http.StatusConflict, f, c, quicker)
 	}
 	return err

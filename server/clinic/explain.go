@@ -40,7 +40,7 @@ func (d *Desk) explainPage(v *visit) error {
 	}
 	past := schedule.Past(f.History, c.Episode.ID, on)
 	return v.show("explain", "Every rule, "+v.patient.Name, "", explainPage{
-		Care: c, Home: "/clinic/patients/" + string(v.patient.ID), On: on, Lines: review.Explain(f.History, c.Episode.ID, on, f.inputs),
+		Care: c, Home: "/clinic/patients/" + string(v.patient.ID), On: on, Lines: review.Explain(f.History, c.Episode.ID, on, f.Inputs),
 		Scores: scoresOf(f.History, c.Episode.ID, on),
 		Phone:  preview{on, schedule.On(past, c.Episode.ID, on, minute, schedule.With{LastContact: min(f.Contact, on)})},
 	})

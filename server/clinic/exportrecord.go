@@ -133,16 +133,12 @@ func (d *Desk) exporting(patient ledger.Patient, team []ledger.Member, actor acc
 	if err != nil && !errors.Is(err, ledger.ErrUnknown) {
 		return nil, err
 	}
-	zone, err := time.LoadLocation(clinic.Zone)
-	if err != nil {
-		zone = time.UTC
-	}
 	staff, err := d.Store.Staff(actor.Staff)
 	if err != nil {
 		return nil, err
 	}
-	local := actor.At.In(zone)
-	x := &exporting{v: &visit{at: local, today: rom.DateOf(local), minute: local.Hour()*60 + local.Minute(), staff: staff, clinic: clinic, zone: zone,
+	asOf := d.source().AsOf(clinic, actor.At)
+	x := &exporting{v: &visit{at: asOf.At, today: asOf.Today, minute: asOf.Minute, asOf: asOf, staff: staff, clinic: clinic, zone: asOf.At.Location(),
 		actor: actor, desk: d, patient: patient, team: team}}
 	if x.f, err = x.v.file(); err != nil {
 		return nil, err

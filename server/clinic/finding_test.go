@@ -10,6 +10,7 @@ import (
 
 	"unsling/engine/review"
 	"unsling/engine/rom"
+	"unsling/server/clinic/cases"
 	"unsling/sync/wire"
 )
 
@@ -201,7 +202,7 @@ func TestWhoCloses(t *testing.T) {
 		facts, err := p.store.Facts(x.id)
 		p.must(err)
 		h, _ := testHistory(facts.Data)
-		for _, f := range review.Findings(h, x.episode().ID, p.today(), review.Inputs{Hours: hoursOf(testClinic()), Minute: 600, Phones: []review.Phone{{Author: ph.author, Since: p.today().Add(-20), Contact: rom.DateOf(monday), Following: ph.rev}}}) {
+		for _, f := range review.Findings(h, x.episode().ID, p.today(), review.Inputs{Hours: cases.Hours(testClinic()), Minute: 600, Phones: []review.Phone{{Author: ph.author, Since: p.today().Add(-20), Contact: rom.DateOf(monday), Following: ph.rev}}}) {
 			if f.Class == class {
 				return w.post(x.base+"/finding", url.Values{"episode": {string(x.episode().ID)}, "key": {f.Key}, "state": {f.Fingerprint}, "act": {"done"}, "text": {"settled"}})
 			}

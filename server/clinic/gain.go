@@ -9,16 +9,12 @@ import (
 // gainPictures show, for elevation and for rotation at the side, what became
 // of the time held at end range: week by week, dose against gain.
 func (v *visit) gainPictures(f file, c care) []picture {
-	in, err := v.inputsFor(f.Phones, f.Patient.ID)
-	if err != nil {
-		return nil
-	}
 	var out []picture
 	for _, m := range []rom.Motion{rom.ForwardFlexion, rom.ERSide} {
 		pic := chart.Gain{Size: chart.Wide, Words: chartWords("Dose against gain, " + name(motionNames, m)),
 			AxisTime: "minutes held at end range a day", AxisGain: "change of the range in the week"}
 		drawn := 0
-		for _, w := range review.DoseAgainstGain(f.History, c.Episode.ID, m, v.today, in) {
+		for _, w := range review.DoseAgainstGain(f.History, c.Episode.ID, m, v.today, f.Inputs) {
 			pic.Weeks = append(pic.Weeks, chart.WeekGain{Week: w.Number, Seconds: w.Seconds, Days: w.Days, Gain: w.Gain, Known: w.GainKnown})
 			if w.Days > 0 && w.GainKnown && w.Seconds > 0 {
 				drawn++

@@ -44,7 +44,7 @@ func (d *Desk) heldPage(v *visit) error {
 
 func (v *visit) heldShow(status int, f file, problem string) error {
 	p := heldPage{Base: "/clinic/patients/" + string(v.patient.ID), Release: v.may(access.ReleaseSealed) == nil}
-	p.Care, _ = f.current(v.episodeOf())
+	p.Care, _ = f.Current(v.episodeOf())
 	held, err := v.desk.Store.Quarantine(v.patient.ID)
 	if err != nil {
 		return err

@@ -151,7 +151,7 @@ func (v *visit) ranked(find string) ([]listRow, ledger.Look, error) {
 		return nil, ledger.Look{}, err
 	}
 	panel = found(panel, find)
-	briefs, err := v.panelBriefs(panel)
+	briefs, err := v.desk.panelBriefs(v.asOf, panel)
 	if err != nil {
 		return nil, ledger.Look{}, err
 	}

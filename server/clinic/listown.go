@@ -6,6 +6,7 @@ import (
 
 	"unsling/engine/review"
 	"unsling/engine/rom"
+	"unsling/server/clinic/cases"
 	"unsling/server/ledger"
 )
 
@@ -23,7 +24,7 @@ func escalateHours(c ledger.Clinic) int {
 
 // reach says whom a finding has come to by now, and how late it is in words.
 func (v *visit) reach(x review.Finding) (review.Reach, string) {
-	r, late := review.Escalate(x, hoursOf(v.clinic), v.today, v.minute, escalateHours(v.clinic))
+	r, late := review.Escalate(x, cases.Hours(v.clinic), v.today, v.minute, escalateHours(v.clinic))
 	switch {
 	case !x.Overdue, late < 60:
 		return r, ""

@@ -256,11 +256,13 @@ func TestWarm(t *testing.T) {
 	p := newPractice(t)
 	x, ph := pastLimit(t, p)
 	want := p.as(vega).get("/clinic/").page.words()
-	p.desk.judged.forget()
+	p.desk.judged.Forget()
 	p.must(p.desk.Warm(t.Context()))
-	row, ok := p.desk.judged.get(x.id)
-	if !ok || len(row.briefs) != 1 || len(row.briefs[0].Findings) == 0 {
-		t.Fatalf("nothing was judged ahead: %+v", row)
+	panel, err := p.store.Heads(vega)
+	p.must(err)
+	briefs, ok := p.desk.judged.Get(p.desk.source().AsOf(testClinic(), p.now), panel[slices.IndexFunc(panel, func(r ledger.PanelRow) bool { return r.Patient.ID == x.id })])
+	if !ok || len(briefs) != 1 || len(briefs[0].Findings) == 0 {
+		t.Fatalf("nothing was judged ahead: %+v", briefs)
 	}
 	if got := p.as(vega).get("/clinic/").page.words(); got != want {
 		t.Errorf("the list differs:\n%s\n%s", got, want)

@@ -41,7 +41,7 @@ func (d *Desk) movePlanPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(v.episodeOf())
+	c, ok := f.Current(v.episodeOf())
 	if !ok || !c.HasPlan {
 		return errNoPlan
 	}

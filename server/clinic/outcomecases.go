@@ -4,11 +4,11 @@ import (
 	"errors"
 	"slices"
 	"strconv"
-	"sync"
 
 	"unsling/engine/dose"
 	"unsling/engine/rom"
 	"unsling/engine/trend"
+	"unsling/server/clinic/cases"
 	"unsling/server/ledger"
 )
 
@@ -76,64 +76,31 @@ func (v *visit) outcomeCases(panel []ledger.PanelRow) ([]outcomeCase, error) {
 	return slices.Concat(out...), nil
 }
 
-// keptCases holds what patients add, so that another choice on the page does
-// not judge everybody again.
-type keptCases struct {
-	mu   sync.Mutex
-	rows map[rom.PatientID]keptCase
-}
-
-type keptCase struct {
-	seq    int64
-	day    rom.Date
-	phones string
-	cases  []outcomeCase
-}
-
-const keptCasesMost = 20_000
+// keptMost is for how many patients is kept what they add, so that another
+// choice on the page does not judge everybody again.
+const keptMost = 20_000
 
 // casesOf is judgeCases, once for the same log on the same day.
 func (v *visit) casesOf(row ledger.PanelRow) ([]outcomeCase, error) {
 	if row.Patient.Restricted != nil {
 		return nil, nil // its data may be looked at and not processed
 	}
-	k := &v.desk.outcomeCases
-	now := keptCase{seq: row.Facts.Seq, day: v.today, phones: phonesPrint(row.Phones)}
-	k.mu.Lock()
-	had, ok := k.rows[row.Patient.ID]
-	k.mu.Unlock()
-	if ok && had.seq == now.seq && had.day == now.day && had.phones == now.phones {
-		return had.cases, nil
+	if had, ok := v.desk.outcomeCases.Get(v.asOf, row); ok {
+		return had, nil
 	}
-	var err error
-	if now.cases, err = v.judgeCases(row); err != nil {
-		return nil, err
+	out, err := v.judgeCases(row)
+	if err == nil {
+		v.desk.outcomeCases.Put(v.asOf, row, out, cases.AllDay)
 	}
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	if k.rows == nil || len(k.rows) >= keptCasesMost {
-		k.rows = map[rom.PatientID]keptCase{}
-	}
-	k.rows[row.Patient.ID] = now
-	return now.cases, nil
+	return out, err
 }
 
 func (v *visit) judgeCases(row ledger.PanelRow) ([]outcomeCase, error) {
-	f := file{Patient: row.Patient, Phones: row.Phones}
-	var err error
-	if row.Facts, err = v.desk.Store.Facts(row.Patient.ID); errors.Is(err, ledger.ErrErased) {
+	f, err := v.asOf.Read(row)
+	if errors.Is(err, ledger.ErrErased) {
 		return nil, nil // since the list was read
 	} else if err != nil {
 		return nil, err
-	}
-	if f.History, err = v.desk.History(row.Facts.Data); err != nil {
-		return nil, err
-	}
-	if f.inputs, err = v.inputsFor(row.Phones, row.Patient.ID); err != nil {
-		return nil, err
-	}
-	for _, p := range f.inputs.Phones {
-		f.Contact = max(f.Contact, p.Contact)
 	}
 	var out []outcomeCase
 	for _, id := range f.History.EpisodeIDs() {

@@ -77,7 +77,7 @@ func (p *practice) cohort(angles ...int) (out []*patient) {
 		form.Set("surgery", p.today().Add(-120).String())
 		x := p.enrol(form).operated()
 		e := x.episode()
-		rec := &visit{desk: p.desk, at: p.now, clinic: testClinic()}
+		rec := &visit{desk: p.desk, at: p.now, clinic: testClinic(), asOf: p.desk.source().AsOf(testClinic(), p.now)}
 		rec.patient.ID, rec.staff.ID = x.id, quill
 		r := rom.Reading{Episode: e.ID, Side: e.Side, Motion: rom.ForwardFlexion, Class: rom.Passive, Method: rom.Goniometer, Position: rom.Supine, Angle: rom.Deg(a), SE: rom.Deg(4), By: quill, On: e.Surgery.Add(84)}
 		p.must(rec.record(wire.KindReading, r))
@@ -213,7 +213,7 @@ func TestAdherenceCountsKnownDays(t *testing.T) {
 func TestOutcomesFollowTheLog(t *testing.T) {
 	p := newPractice(t)
 	x := p.measured("Ada Rowe")
-	v := &visit{desk: p.desk, at: p.now, today: p.today(), clinic: testClinic(), zone: p.now.Location(), staff: mustStaff(p, vega)}
+	v := &visit{desk: p.desk, at: p.now, today: p.today(), clinic: testClinic(), asOf: p.desk.source().AsOf(testClinic(), p.now), zone: p.now.Location(), staff: mustStaff(p, vega)}
 	panel, err := p.store.Heads(vega)
 	p.must(err)
 	cases, err := v.outcomeCases(panel)
@@ -230,7 +230,7 @@ func TestOutcomesFollowTheLog(t *testing.T) {
 		t.Error("day 30 belongs to no time")
 	}
 	e := x.episode()
-	rec := &visit{desk: p.desk, at: p.now, clinic: testClinic()}
+	rec := &visit{desk: p.desk, at: p.now, clinic: testClinic(), asOf: p.desk.source().AsOf(testClinic(), p.now)}
 	rec.patient.ID, rec.staff.ID = x.id, quill
 	p.must(rec.record(wire.KindReading, rom.Reading{Episode: e.ID, Side: e.Side, Motion: rom.Abduction, Class: rom.Passive, Method: rom.Goniometer, Angle: rom.Deg(70), SE: rom.Deg(4), By: quill, On: e.Surgery.Add(14)}))
 	panel, err = p.store.Heads(vega)

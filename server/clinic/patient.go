@@ -127,7 +127,7 @@ func (v *visit) patientView(f file, want rom.EpisodeID) (patientPage, error) {
 		}
 	}
 	p.Phones = v.phoneViews(f)
-	p.Care, p.HasCare = f.current(want)
+	p.Care, p.HasCare = f.Current(want)
 	if !p.HasCare {
 		return p, nil
 	}

@@ -18,7 +18,7 @@ func paper(h rom.History, ep rom.EpisodeID) bool {
 
 // doses are the days of an episode with what is known of each.
 func doses(f file, c care, from, to rom.Date) []dose.Day {
-	return dose.Days(f.History, c.Episode.ID, from, to, review.Told(f.History, c.Episode.ID, to, f.inputs))
+	return dose.Days(f.History, c.Episode.ID, from, to, review.Told(f.History, c.Episode.ID, to, f.Inputs))
 }
 
 // adherence is done against asked over the days that are known in full, and

@@ -73,7 +73,7 @@ func (d *Desk) planPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, ok := f.current(v.episodeOf())
+	c, ok := f.Current(v.episodeOf())
 	if !ok || !c.HasPlan {
 		return errNoPlan
 	}
@@ -212,7 +212,7 @@ func (d *Desk) changePlan(v *visit) error {
 		if f, err = v.file(); err != nil {
 			return err
 		}
-		c, _ = f.current(c.Episode.ID)
+		c, _ = f.Current(c.Episode.ID)
 		return v.planShow(http.StatusConflict, page(next), staleText)
 	case errors.As(err, &s):
 		return v.planShow(s.status, page(next), s.text)

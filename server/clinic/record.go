@@ -53,7 +53,7 @@ func (v *visit) findRecord() (file, care, recordPage, error) {
 		return file{}, care{}, recordPage{}, refuse(http.StatusNotFound, "There is no such record of this patient.")
 	}
 	e := all[i]
-	c, _ := f.current(episodeOfBody(e.Body))
+	c, _ := f.Current(episodeOfBody(e.Body))
 	p := recordPage{Care: c, Base: "/clinic/patients/" + string(v.patient.ID), E: e, Levels: levels(), Feels: rom.EndFeels}
 	if e.Raw != nil {
 		p.Hash = string(wire.HashOf(e.Raw))

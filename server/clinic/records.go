@@ -151,7 +151,7 @@ func (d *Desk) recordsPage(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c, _ := f.current(v.episodeOf())
+	c, _ := f.Current(v.episodeOf())
 	p := recordsPage{Care: c, Base: "/clinic/patients/" + string(v.patient.ID), Kind: wire.Kind(v.r.URL.Query().Get("kind")), Total: len(all)}
 	counts := map[wire.Kind]int{}
 	for _, e := range all {

@@ -118,6 +118,6 @@ func (d *Desk) saveSettings(v *visit) error {
 	if err := d.Store.SetClinic(c, v.trail()); err != nil {
 		return err
 	}
-	d.judged.forget() // hours decide what is overdue
+	d.judged.Forget() // hours decide what is overdue
 	return v.back("/clinic/settings", "settings")
 }

@@ -80,7 +80,7 @@ func (d *Desk) sheetPage(v *visit) error {
 		return err
 	}
 	p := sheetPage{Code: s.Secrets.Code, PIN: s.Secrets.PIN, Home: s.Kind == ledger.TakeHome, Base: "/clinic/patients/" + string(v.patient.ID)}
-	p.Care, p.HasCare = f.current("")
+	p.Care, p.HasCare = f.Current("")
 	p.Emergency = v.contact(rom.Contact{Emergency: "112"}).Emergency
 	p.Link = d.PublicURL + "/enrol#" + s.Secrets.QR
 	if p.QR, err = qrSVG(p.Link); err != nil {

@@ -149,7 +149,7 @@ func (d *Desk) staffAct(v *visit) error {
 	case err != nil:
 		return err
 	}
-	d.judged.forget() // who owns findings may have changed
+	d.judged.Forget() // who owns findings may have changed
 	return v.back("/clinic/staff", what)
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/clinic/cases"
 	"unsling/server/ledger"
 )
 
@@ -28,8 +29,8 @@ type visit struct {
 	actor   access.Actor
 	desk    *Desk
 
-	once    *once         // of the form that was posted; nil for none
-	leavers []rom.StaffID // who left the clinic; nil for not asked yet
+	once *once      // of the form that was posted; nil for none
+	asOf cases.AsOf // the same instant, to judge by
 
 	// Set on patient routes.
 	patient ledger.Patient
@@ -190,22 +191,12 @@ func (d *Desk) begin(w http.ResponseWriter, r *http.Request) (*visit, error) {
 	if fresh, err := d.Tokens.Renew(token, d.id(), now); err == nil && fresh != "" {
 		d.Cookies.Set(w, fresh)
 	}
-	zone := zoneOf(clinic)
-	local := now.In(zone)
+	asOf := d.source().AsOf(clinic, now)
 	return &visit{
-		w: w, r: r, at: local, today: rom.DateOf(local), minute: local.Hour()*60 + local.Minute(),
-		staff: staff, token: token, session: session, clinic: clinic, zone: zone, desk: d,
+		w: w, r: r, at: asOf.At, today: asOf.Today, minute: asOf.Minute, asOf: asOf,
+		staff: staff, token: token, session: session, clinic: clinic, zone: asOf.At.Location(), desk: d,
 		actor: access.Actor{Staff: staff.ID, Role: staff.Role, Glass: glass, At: now, Checked: session.LastChecked()},
 	}, nil
-}
-
-// zoneOf is the zone that the clinic goes by, UTC where it is not known.
-func zoneOf(c ledger.Clinic) *time.Location {
-	zone, err := time.LoadLocation(c.Zone)
-	if err != nil {
-		return time.UTC
-	}
-	return zone
 }
 
 // trail is what the audit log keeps of this request.

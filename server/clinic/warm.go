@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
-	"unsling/engine/rom"
 	"unsling/server/ledger"
 )
 
@@ -24,20 +22,15 @@ func (d *Desk) Warm(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("judge ahead: %w", err)
 	}
-	zone, err := time.LoadLocation(clinic.Zone)
-	if err != nil {
-		zone = time.UTC
-	}
-	local := d.Now().In(zone)
-	v := &visit{at: local, today: rom.DateOf(local), minute: local.Hour()*60 + local.Minute(), clinic: clinic, zone: zone, desk: d}
+	a := d.source().AsOf(clinic, d.Now())
 	for _, row := range panel {
 		if ctx.Err() != nil {
 			return nil
 		}
-		if _, fresh := v.fresh(row); fresh {
+		if _, fresh := d.judged.Get(a, row); fresh {
 			continue
 		}
-		if _, err := v.judgeBriefs(row); err != nil {
+		if _, err := d.judgeBriefs(a, row); err != nil {
 			return fmt.Errorf("judge ahead: %w", err)
 		}
 	}

@@ -48,7 +48,7 @@ func (v *visit) shown() (file, care, error) {
 	if err != nil {
 		return file{}, care{}, err
 	}
-	c, ok := f.current(v.episodeOf())
+	c, ok := f.Current(v.episodeOf())
 	if !ok {
 		return file{}, care{}, errNotFound
 	}
