@@ -38,6 +38,7 @@ var commands = []command{
 }
 
 func main() {
+	limitMemory(os.Getenv)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	if err := dispatch(ctx, os.Args[1:], os.Stdout, os.Stderr); err != nil {

@@ -87,6 +87,10 @@ func (u *upkeep) run(ctx context.Context) {
 	var jobs sync.WaitGroup
 	jobs.Go(func() { every(ctx, diskEvery, diskEvery, u.checkDisk) })
 	jobs.Go(func() { every(ctx, keysEvery, keysEvery, u.reloadKeys) })
+	jobs.Go(func() {
+		var r rest
+		every(ctx, restEvery, restEvery, func() { r.look() })
+	})
 	if u.rotate > 0 {
 		jobs.Go(func() { every(ctx, keysEvery, rotateEvery, u.rotateKeys) })
 	}

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"sync"
 
 	"unsling/engine/rom"
 	"unsling/server/ledger"
@@ -18,6 +19,12 @@ import (
 // maxPacked bounds an exchange as it arrives: text that does not compress
 // grows a little.
 const maxPacked = wire.MaxHeader + wire.MaxRecords + 4<<10
+
+// A packer is near a megabyte, more than all else in an exchange.
+var (
+	packers   = sync.Pool{New: func() any { return gzip.NewWriter(nil) }}
+	unpackers = sync.Pool{New: func() any { return new(gzip.Reader) }}
+)
 
 // exchange takes the phone's records in and gives it what it lacks. The
 // answer is written after the store has everything on its disk.
@@ -71,8 +78,9 @@ func readExchange(c *call) (wire.Request, error) {
 	switch encoding := c.r.Header.Get("Content-Encoding"); encoding {
 	case "", "identity":
 	case "gzip":
-		z, err := gzip.NewReader(body)
-		if err != nil {
+		z := unpackers.Get().(*gzip.Reader)
+		defer unpackers.Put(z)
+		if err := z.Reset(body); err != nil {
 			return wire.Request{}, bodyError(err)
 		}
 		body = z // wire.ReadRequest stops at its own limit, however much is packed
@@ -104,7 +112,9 @@ func (c *call) writeExchange(out ledger.ExchangeReply) error {
 	var text bytes.Buffer
 	packed := acceptsGzip(c.r.Header.Get("Accept-Encoding"))
 	if packed {
-		z := gzip.NewWriter(&text)
+		z := packers.Get().(*gzip.Writer)
+		defer packers.Put(z)
+		z.Reset(&text)
 		if err := errors.Join(wire.WriteReply(z, out.Reply, lines), z.Close()); err != nil {
 			return fmt.Errorf("write answer: %w", err)
 		}

@@ -40,7 +40,7 @@ var built struct {
 }
 
 // binary builds the server once.
-func binary(t *testing.T) string {
+func binary(t testing.TB) string {
 	t.Helper()
 	built.Do(func() {
 		built.path = filepath.Join("..", "..", "bin", "unsling-crash")
@@ -67,7 +67,7 @@ var fold = ledger.Fold{Version: replica.FoldVersion, Add: func(facts []byte, lin
 
 // clinic is a data folder with an invented clinic, and the server over it.
 type clinic struct {
-	t    *testing.T
+	t    testing.TB
 	data string
 	addr string
 	ring access.Keyring
@@ -82,7 +82,7 @@ var patients = []rom.PatientID{"p1", "p2"}
 
 const staffSession = "session-of-the-test"
 
-func newClinic(t *testing.T) *clinic {
+func newClinic(t testing.TB) *clinic {
 	t.Helper()
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -321,7 +321,7 @@ func (p *phone) write() error {
 	return err
 }
 
-func (p *phone) state(t *testing.T) replica.State {
+func (p *phone) state(t testing.TB) replica.State {
 	t.Helper()
 	st, err := journal.LoadState(context.Background(), p.syncer.Store)
 	if err != nil {
@@ -331,7 +331,7 @@ func (p *phone) state(t *testing.T) replica.State {
 }
 
 // own are the phone's own lines in their order.
-func (p *phone) own(t *testing.T) [][]byte {
+func (p *phone) own(t testing.TB) [][]byte {
 	t.Helper()
 	rows, err := p.syncer.Store.Rows(context.Background(), p.state(t).Author, 1, 1<<20)
 	if err != nil {

@@ -117,10 +117,10 @@ func BenchmarkBudgetPanel(b *testing.B) {
 
 // BenchmarkBudgetMemory: a server at rest with a million records within 80 MB
 // of anonymous memory. The store is filled, closed, and opened again in this
-// process under the limit that the service sets.
+// process under the limit that the server sets itself.
 func BenchmarkBudgetMemory(b *testing.B) {
 	const patients, each = 1000, 1000
-	defer debug.SetMemoryLimit(debug.SetMemoryLimit(256 << 20))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(192 << 20))
 	dir := b.TempDir()
 	at := func() *Store {
 		s, err := Open(dir, Options{Content: ledgertest.TestKeys().Content, ClinicMAC: ledgertest.TestKeys().ClinicMAC, Fold: cheap, Chance: crand.Reader, Started: ledgertest.Noon})

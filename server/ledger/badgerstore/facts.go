@@ -42,12 +42,20 @@ func (s *Store) keepFacts(t *txn, p rom.PatientID, content cipher.AEAD, head int
 	return s.putFacts(t, p, content, fresh)
 }
 
+var packers = sync.Pool{New: func() any {
+	w, err := gzip.NewWriterLevel(nil, gzip.BestSpeed)
+	if err != nil {
+		panic(err) // only of a level that there is not
+	}
+	return w
+}}
+
 func (s *Store) putFacts(t *txn, p rom.PatientID, content cipher.AEAD, f ledger.Facts) error {
 	var small bytes.Buffer
-	w, err := gzip.NewWriterLevel(&small, gzip.BestSpeed)
-	if err == nil {
-		_, err = w.Write(f.Data)
-	}
+	w := packers.Get().(*gzip.Writer)
+	defer packers.Put(w)
+	w.Reset(&small)
+	_, err := w.Write(f.Data)
 	if err = errors.Join(err, w.Close()); err != nil {
 		return fmt.Errorf("write facts: %w", err)
 	}
