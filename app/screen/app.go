@@ -34,16 +34,17 @@ type App struct {
 	on func(rom.History, rom.EpisodeID, rom.Date, int, schedule.With) schedule.Day
 
 	place  Place
-	notice string           // one sentence on top of the screen, until the next act
-	urgent bool             // the notice is an alert
-	aloud  string           // text for the live region
-	beat   string           // what the last tick found to draw
-	told   *schedule.Halt   // a report that stops all and could not be kept
-	unkept []unwritten      // records that could not be kept, while others came after
-	atWork []unwritten      // records that are being kept
-	turn   int              // counts what ended a use of camera and sensor
-	hidden bool             // the app is not on the screen
-	noted  map[rom.Ref]bool // notes of the clinic said to be seen in this run
+	notice string                // one sentence on top of the screen, until the next act
+	urgent bool                  // the notice is an alert
+	aloud  string                // text for the live region
+	beat   string                // what the last tick found to draw
+	told   *schedule.Halt        // a report that stops all and could not be kept
+	pains  []rom.Entry[rom.Pain] // scores that are not kept yet
+	unkept []unwritten           // records that could not be kept, while others came after
+	atWork []unwritten           // records that are being kept
+	turn   int                   // counts what ended a use of camera and sensor
+	hidden bool                  // the app is not on the screen
+	noted  map[rom.Ref]bool      // notes of the clinic said to be seen in this run
 
 	enrol   enrolState
 	first   firstState
@@ -238,7 +239,7 @@ func (a *App) look() {
 
 // with is what the engine must know besides the history.
 func (a *App) with() schedule.With {
-	return schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told}
+	return schedule.With{LastContact: a.lastContact(), Error: errorOf, Told: a.told, Pains: a.pains, Clock: rom.DateOf(a.now)}
 }
 
 // shut is what a day still says once the clinic has ended this phone's access:

@@ -5,6 +5,7 @@ import "unsling/app/words"
 // leaveState is the emptying of this phone.
 type leaveState struct {
 	sure   bool
+	asked  int64 // when "are you sure?" was shown, in milliseconds of the app
 	busy   bool
 	failed bool
 	left   bool // it is empty
@@ -17,6 +18,7 @@ type leaveView struct {
 	Lost   string // what is not sent and lost
 	Unsent bool
 	Busy   bool
+	Soon   bool // nobody can have read the question yet
 	Sure   bool
 	Failed string
 	Told   string
@@ -26,7 +28,7 @@ type leaveView struct {
 
 func (a *App) viewLeave() leaveView {
 	s := &a.gone
-	v := leaveView{Busy: s.busy, Sure: s.sure, Told: a.t(words.LeftUntold), Locked: a.lock.locked}
+	v := leaveView{Busy: s.busy, Sure: s.sure, Soon: a.tooSoon(), Told: a.t(words.LeftUntold), Locked: a.lock.locked}
 	if s.told {
 		v.Told = a.t(words.LeftTold)
 	}
@@ -44,12 +46,22 @@ func (a *App) viewLeave() leaveView {
 	return v
 }
 
+// sureTime is how long, in milliseconds, the last question stands before it can be answered with yes: a tap that comes
+// twice has not read it.
+const sureTime = 1000
+
+// askErase shows the last question.
+func (a *App) askErase() { a.gone.sure, a.gone.asked = true, a.d.Clock.Mono() }
+
+// tooSoon reports whether nobody can have read the last question yet.
+func (a *App) tooSoon() bool { return a.gone.sure && a.d.Clock.Mono()-a.gone.asked < sureTime }
+
 // leaveNow erases the phone after the patient has said so twice. The clinic is
 // told first, while there is a key to sign with; without a connection the
 // phone is emptied all the same and says what to do.
 func (a *App) leaveNow() {
 	s := &a.gone
-	if s.busy || !s.sure || s.left {
+	if s.busy || !s.sure || s.left || a.tooSoon() {
 		return
 	}
 	_, s.number = a.clinic()

@@ -24,10 +24,9 @@ func (p *Phone) drawLeave() app.UI {
 			app.P().ID("sure").Class("danger").Text(a.t(words.LeaveSure)),
 			when(v.Failed != "", func() app.UI { return problem(v.Failed) }),
 			when(v.Busy, func() app.UI { return app.P().Class("text").Text(a.t(words.LeaveBusy)) }),
-			bar(
-				p.button("keep", "quiet", a.t(words.LeaveNo), func() { a.gone.sure = false }).Disabled(v.Busy),
-				p.button("erase-now", "stop", a.t(a.leaveWord(words.LeaveYes, words.WhoEraseYes)), a.leaveNow).Disabled(v.Busy),
-			),
+			// Not where the button before it stood: whoever taps twice has not said yes.
+			p.button("erase-now", "wide stop", a.t(a.leaveWord(words.LeaveYes, words.WhoEraseYes)), a.leaveNow).Disabled(v.Busy || v.Soon),
+			bar(p.button("keep", "quiet", a.t(words.LeaveNo), func() { a.gone.sure = false }).Disabled(v.Busy)),
 		)
 	}
 	return app.Div().Class("page").Body(
@@ -45,7 +44,7 @@ func (p *Phone) drawLeave() app.UI {
 		when(v.Why != "", func() app.UI { return p.callLinks() }),
 		bar(
 			when(v.Why == "", func() app.UI { return p.button("back", "quiet", a.t(words.Back), func() { a.goTo(back) }) }),
-			p.button("erase", "stop", a.t(a.leaveWord(words.LeaveFirst, words.WhoEraseOne)), func() { a.gone.sure = true }),
+			p.button("erase", "stop", a.t(a.leaveWord(words.LeaveFirst, words.WhoEraseOne)), a.askErase),
 		),
 	)
 }

@@ -243,7 +243,13 @@ func TestLeaving(t *testing.T) {
 	if s.f.guard.wipes != 0 {
 		t.Fatal("erased without a second yes")
 	}
-	s.a.gone.sure = true
+	s.a.askErase()
+	s.f.pass(250 * time.Millisecond)
+	if s.a.leaveNow(); s.f.guard.wipes != 0 || !s.a.viewLeave().Soon || !s.a.Ticking() {
+		t.Fatal("erased by a double tap")
+	}
+	s.a.askErase()
+	s.f.pass(sureTime * time.Millisecond)
 	s.f.guard.wipeErr = ErrStorage
 	s.a.leaveNow()
 	if s.a.gone.left || s.a.viewLeave().Failed == "" {
@@ -262,7 +268,8 @@ func TestLeaving(t *testing.T) {
 	s = on(t, 20, 10)
 	s.a.Arrive("/leave", "")
 	s.f.guard.leaveErr = &Refusal{Code: "offline"}
-	s.a.gone.sure = true
+	s.a.askErase()
+	s.f.pass(sureTime * time.Millisecond)
 	s.a.leaveNow()
 	if v := s.a.viewLeave(); !s.a.gone.left || v.Told != s.a.t(words.LeftUntold) {
 		t.Errorf("offline: %+v", v)
@@ -285,7 +292,8 @@ func TestKeyLost(t *testing.T) {
 		t.Error("help is closed")
 	}
 	s.a.Arrive("/", "")
-	s.a.gone.sure = true
+	s.a.askErase()
+	s.f.pass(sureTime * time.Millisecond)
 	s.a.leaveNow()
 	if v := s.a.viewLeave(); !s.a.gone.left || v.Told != s.a.t(words.LeftUntold) {
 		t.Errorf("a phone that cannot sign any more: %+v", v)

@@ -148,7 +148,9 @@ func (a *App) running(v *nowView) {
 		v.Danger = append(v.Danger, task{ID: "numb", Text: a.t(words.NumbTitle), Sub: a.t(words.NumbStop), Go: a.openNumb})
 	}
 	v.Card = a.card(v)
-	v.May, v.MustNot = a.mayLists()
+	if v.May, v.MustNot = a.mayLists(); d.PainRest != nil {
+		v.May = nil // what it may do when it need not rest stands on the page of all limits
+	}
 	v.Sling = words.Sling(a.lang(), d.Sling)
 	for _, m := range d.Measures {
 		if !m.Due {
@@ -172,6 +174,10 @@ func (a *App) running(v *nowView) {
 func (a *App) card(v *nowView) *sessionCard {
 	d := a.day
 	c := &sessionCard{Kicker: a.t(words.NextSession)}
+	if d.PainRest != nil {
+		a.restCard(v, c)
+		return c
+	}
 	if a.session.waits() {
 		c.When = a.t(words.HalfDone)
 		c.First = a.session.exercise()
@@ -201,6 +207,11 @@ func (a *App) card(v *nowView) *sessionCard {
 	}
 	c.Kicker = a.f(words.SessionOf, due.Slot, len(d.Due))
 	c.When = words.HowMany.In(a.lang(), len(due.Prescriptions)) + ", " + words.AboutMinutes.In(a.lang(), minutesOf(due.Prescriptions))
+	v.Main = a.t(words.StartNow)
+	if due.Status == schedule.Partly { // taken up for its rest, while its hour lasts
+		c.When, v.Main = a.f(words.TheRest, c.When), a.t(words.GoOn)
+		return c
+	}
 	for _, x := range d.Due {
 		if x.Status == schedule.Missed {
 			v.Tip = a.t(words.DontCatchUp)
@@ -209,11 +220,9 @@ func (a *App) card(v *nowView) *sessionCard {
 	if from := max(due.From, due.NotBefore); from > d.Minute {
 		c.Kicker += " · " + a.f(words.FromHour, clockOf(from))
 		if c.About = a.f(words.EarlierToo, clockOf(from)); !due.Open {
-			c.About = a.f(words.NotBefore, clockOf(due.NotBefore))
-			return c
+			c.About, v.Main = a.f(words.NotBefore, clockOf(due.NotBefore)), ""
 		}
 	}
-	v.Main = a.t(words.StartNow)
 	return c
 }
 
@@ -303,6 +312,10 @@ func (a *App) texts(list ...words.Text) []string {
 // startMain is the tap on the big button.
 func (a *App) startMain() {
 	a.look()
+	if a.day.PainRest != nil {
+		a.goTo(PlaceNow)
+		return
+	}
 	if a.session.waits() {
 		a.goTo(PlaceSession)
 		return

@@ -48,6 +48,10 @@ func (a *App) sessionPain(score int) {
 	}
 	stopping := s.stopping
 	s.sheet, s.stopping = noSheet, false
+	if kind == session.PainBefore && score > s.view.PainCap && !s.practice && !stopping {
+		a.tooMuchBefore(score)
+		return
+	}
 	a.feed(session.Event{Kind: kind, Score: score})
 	if stopping {
 		a.feed(session.Event{Kind: session.Stop, Stop: rom.StopPain})

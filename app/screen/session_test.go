@@ -40,7 +40,7 @@ func TestThreeTapsToTheFirstHold(t *testing.T) {
 }
 
 // inHold brings a session to its n-th hold.
-func inHold(t *testing.T, n int) *scene {
+func inHold(t testing.TB, n int) *scene {
 	s := on(t, 20, 10)
 	s.a.startMain()
 	s.a.sessionPain(1)
@@ -185,21 +185,6 @@ func TestSomethingIsWrongHaltsTheProgramme(t *testing.T) {
 	s.a.startMain()
 	if s.a.session.m != nil {
 		t.Error("a session starts though the programme is halted")
-	}
-}
-
-// TestPainAboveTheCap: the phase's cap is the only pain rule shown.
-func TestPainAboveTheCap(t *testing.T) {
-	s := on(t, 20, 10)
-	s.a.startMain()
-	s.a.sessionPain(s.a.day.PainCap + 1)
-	v := s.a.viewSession()
-	if v.Kind != kindPain || v.Notice == "" {
-		t.Errorf("a score above the cap leads to %+v", v)
-	}
-	s.a.sessionPain(s.a.day.PainCap)
-	if v := s.a.viewSession(); v.Kind != kindReady {
-		t.Errorf("a score at the cap leads to %s", v.Kind)
 	}
 }
 

@@ -3,6 +3,7 @@ package screen
 import (
 	"unsling/app/words"
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 	"unsling/engine/session"
 )
 
@@ -274,7 +275,11 @@ func (a *App) viewEnd(v *sessionView) {
 func (a *App) nextSession() string {
 	due, ok := a.day.NextDue()
 	from := max(due.From, due.NotBefore)
-	switch {
+	switch rest := a.day.PainRest; {
+	case rest != nil:
+		return a.restUntil(rest)
+	case ok && due.Status == schedule.Partly && due.Open:
+		return a.f(words.RestCanBe, clockOf(due.To))
 	case ok && from > a.day.Minute:
 		return a.t(words.NextSession) + ": " + a.f(words.FromHour, clockOf(from))
 	case !ok && a.day.DoneForToday:

@@ -9,7 +9,7 @@ import (
 // Ticking reports whether something on the screen runs by the clock, so that
 // Tick must be called several times a second.
 func (a *App) Ticking() bool {
-	return a.session.running() || a.moving() || a.learnMoves() || a.measure.tilt.on || a.measure.level.on || a.measure.photo.due > 0
+	return a.session.running() || a.moving() || a.learnMoves() || a.measure.tilt.on || a.measure.level.on || a.measure.photo.due > 0 || a.tooSoon()
 }
 
 // moving reports whether the preview of the figure moves.
@@ -73,5 +73,5 @@ func (a *App) pulse() string {
 		arm = int64(v.Elapsed) // other at each tick; one more draws the arm at rest
 	}
 	l := a.viewLevel()
-	return fmt.Sprint(a.moving(), a.learnMoves(), l.Roll, l.Pitch, l.Good, v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud)
+	return fmt.Sprint(a.moving(), a.learnMoves(), l.Roll, l.Pitch, l.Good, v.State, v.Item, v.Rep, (v.Left+999)/1000, v.Notice, arm, pose, steady, begin, due, t.problem, a.measure.step, a.session.state, a.aloud, a.tooSoon())
 }

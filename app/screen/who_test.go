@@ -261,7 +261,8 @@ func TestLeavingAlone(t *testing.T) {
 	if doc := document(s.a, ""); !strings.Contains(doc, s.a.t(words.WhoEraseStay)) || strings.Contains(doc, s.a.t(words.LeaveFirst)) {
 		t.Error("the page says that all is erased")
 	}
-	s.a.gone.sure = true
+	s.a.askErase()
+	s.f.pass(sureTime * time.Millisecond)
 	s.a.leaveNow()
 	s.f.people.list = s.f.people.list[1:]
 	if doc := document(s.a, ""); s.f.guard.wipes != 1 || !strings.Contains(doc, s.a.t(words.WhoGone)) || strings.Contains(doc, s.a.t(words.LeftTitle)) {

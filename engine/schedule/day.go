@@ -33,6 +33,11 @@ type With struct {
 	// Told is a report that stops everything and that the phone could not keep;
 	// nil for none. It holds as a kept one does.
 	Told *Halt
+	// Pains are scores that the phone could not keep yet. They hold as kept ones do.
+	Pains []rom.Entry[rom.Pain]
+	// Clock is the date that the phone's clock shows, by which it dates what it writes, where that is known to be
+	// ahead; zero for today.
+	Clock rom.Date
 }
 
 // Day is everything about one day of one episode.
@@ -74,6 +79,9 @@ type Day struct {
 	TherapyDay bool // a weekday of therapy, or therapy took place
 	Attended   bool // therapy took place
 	Rest       bool // a day on which the clinic asked for no sessions
+
+	// PainRest says that nothing begins yet because of pain; nil for none.
+	PainRest *PainRest
 
 	Due []Due
 	// DoneForToday says that at least one session is done and none is left to
@@ -187,10 +195,13 @@ type Due struct {
 	// after the session before it, 0 when there was none.
 	From, To, NotBefore int
 	// Open says that it may be begun, or taken up again, now.
-	Open           bool
+	Open bool
+	// Prescriptions are what is left to do: of a session that was begun, the rest of it.
 	Prescriptions  []rom.Prescription
 	Status         Status
 	Counted, Asked int // holds or repetitions
+
+	over bool // begun and not gone on with any more
 }
 
 // Measure is one motion the clinic wants measured.
@@ -245,7 +256,7 @@ func (d Day) Exercise(id rom.ExerciseID) Allowed {
 // the next; ok is false when none is left.
 func (d Day) NextDue() (Due, bool) {
 	for _, x := range d.Due {
-		if x.Status == NextUp || (x.Status == Partly && x.Open) {
+		if x.Status == NextUp || x.Status == Partly && (x.Open || d.PainRest != nil && !x.over) {
 			return x, true
 		}
 	}

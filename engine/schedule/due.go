@@ -79,6 +79,7 @@ func (d *Day) due(h rom.History, today rom.Date, minute int) {
 		switch {
 		case x.Status == Done:
 		case begun && (x.finished || over):
+			x.over = true
 		case over && d.TherapyDay && i >= spare:
 			x.Status = Spare
 		case over:
@@ -210,7 +211,18 @@ func (s *slot) progress(done []doneSession) {
 	}
 	if s.Status = Partly; complete {
 		s.Status = Done
+		return
 	}
+	var left []rom.Prescription
+	for _, x := range s.Prescriptions {
+		if t := items[x.Exercise]; t != nil {
+			x.Dose.Reps = t.asked - t.counted
+		}
+		if x.Dose.Reps > 0 {
+			left = append(left, x)
+		}
+	}
+	s.Prescriptions = left
 }
 
 // firstSixWeeks is the day after surgery until which measuring counts as

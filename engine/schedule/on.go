@@ -47,6 +47,8 @@ func on(h rom.History, ep rom.EpisodeID, today rom.Date, minute int, with With, 
 	if d.State == Running && d.InPhase {
 		d.due(h, today, minute)
 		d.measures(h, today)
+		d.PainRest = painRest(h, with, &d)
+		d.rest()
 	}
 	return d
 }
