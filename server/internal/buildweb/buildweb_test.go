@@ -1,9 +1,11 @@
 package main
 
 import (
+	"archive/zip"
 	"bytes"
 	"compress/gzip"
 	"context"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -191,5 +193,43 @@ func TestLibraryThatHasChangedIsRefused(t *testing.T) {
 	}
 	if err := remake(filepath.Join(t.TempDir(), "copy"), dir); err == nil || !strings.Contains(err.Error(), "has changed") {
 		t.Errorf("error %v, want one that says the library has changed", err)
+	}
+}
+
+// TestLibraryIsBroughtToAnEmptyModuleCache takes the library from a proxy made of one folder, as on a machine on which nothing
+// was built before.
+func TestLibraryIsBroughtToAnEmptyModuleCache(t *testing.T) {
+	proxy, cache, b := t.TempDir(), t.TempDir(), project(t)
+	version := "v10.0.1"
+	at := filepath.Join(proxy, filepath.FromSlash(library), "@v", version)
+	var pack bytes.Buffer
+	z := zip.NewWriter(&pack)
+	w, err := z.Create(library + "@" + version + "/go.mod")
+	if err == nil {
+		_, err = io.WriteString(w, "module "+library+"\n")
+	}
+	if err := errors.Join(err, z.Close(), os.MkdirAll(filepath.Dir(at), 0o755)); err != nil {
+		t.Fatal(err)
+	}
+	for path, text := range map[string]string{
+		at + ".info":                    `{"Version":"` + version + `"}`,
+		at + ".mod":                     "module " + library + "\n",
+		at + ".zip":                     pack.String(),
+		filepath.Join(b.root, "go.mod"): "module example.org/phone\n\ngo 1.26.0\n\nrequire " + library + " " + version + "\n",
+	} {
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Setenv("GOMODCACHE", cache)
+	t.Setenv("GOPROXY", "file://"+filepath.ToSlash(proxy))
+	t.Setenv("GONOSUMDB", "*")
+	t.Setenv("GOFLAGS", "-modcacherw") // so that the test can remove it
+	got, dir, err := b.source(context.Background())
+	if err != nil || got != version {
+		t.Fatalf("version %q: %v", got, err)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "go.mod")); err != nil {
+		t.Error(err)
 	}
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	_ "embed"
-	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -48,15 +47,31 @@ var slim []byte
 // everywhere. The folder is ignored by git and by the go command.
 const copyName = "server/web/_library"
 
+// source is the version of the library that go.mod asks for, and the folder of it in the module cache, which is filled first
+// where nothing was built before.
+func (b builder) source(ctx context.Context) (version, dir string, err error) {
+	for _, bring := range []bool{false, true} {
+		if bring {
+			if _, err := b.goCommand(ctx, "mod", "download", library); err != nil {
+				return "", "", err
+			}
+		}
+		out, err := b.goCommand(ctx, "list", "-m", "-f", "{{.Version}} {{.Dir}}", library)
+		if err != nil {
+			return "", "", err
+		}
+		if version, dir, _ = strings.Cut(strings.TrimSpace(out), " "); dir != "" {
+			return version, dir, nil
+		}
+	}
+	return "", "", fmt.Errorf("%s %s was brought, but stands nowhere", library, version)
+}
+
 // withoutServer makes the copy and a go.mod that uses it, and gives the flag that makes the go command do so.
 func (b builder) withoutServer(ctx context.Context) (flag string, err error) {
-	out, err := b.goCommand(ctx, "list", "-m", "-f", "{{.Version}} {{.Dir}}", library)
+	version, dir, err := b.source(ctx)
 	if err != nil {
 		return "", err
-	}
-	version, dir, ok := strings.Cut(strings.TrimSpace(out), " ")
-	if !ok || dir == "" {
-		return "", errors.New("the UI library is not in the module cache: go mod download")
 	}
 	top := filepath.Join(b.root, filepath.FromSlash(copyName))
 	mark := filepath.Join(top, "made-from")
