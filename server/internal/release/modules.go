@@ -198,7 +198,7 @@ func identify(text string) string {
 	switch {
 	case has("Apache License", "Version 2.0, January 2004", "Grant of Patent License"):
 		return "Apache-2.0"
-	case has("Mozilla Public License Version 2.0", "Covered Software"):
+	case has("Mozilla Public License Version 2.0", "Covered Software"), has("Mozilla Public License, version 2.0", "Covered Software"):
 		return "MPL-2.0"
 	case has("Permission is hereby granted, free of charge", "The above copyright notice and this permission notice shall be included"):
 		return "MIT"
