@@ -46,7 +46,7 @@ func tree(ctx context.Context, commit, to string) error {
 
 // environment is all that a build sees besides the source.
 func environment(cache string) []string {
-	env := []string{"GOTOOLCHAIN=" + toolchain, "GOFLAGS=-mod=mod", "CGO_ENABLED=0", "GOAMD64=v1", "GOARM64=v8.0", "LC_ALL=C", "TZ=UTC", "GOCACHE=" + cache}
+	env := []string{"GOTOOLCHAIN=" + toolchain, "GOFLAGS=-mod=mod -trimpath", "CGO_ENABLED=0", "GOAMD64=v1", "GOARM64=v8.0", "LC_ALL=C", "TZ=UTC", "GOCACHE=" + cache}
 	for _, name := range []string{"PATH", "HOME", "GOPROXY", "GOSUMDB", "GOMODCACHE", "GONOSUMDB", "GOPRIVATE", "SSL_CERT_FILE"} {
 		if v, ok := os.LookupEnv(name); ok {
 			env = append(env, name+"="+v)
@@ -107,31 +107,36 @@ func sum(into map[string]string, path, name string) error {
 	return nil
 }
 
-// buildTwice builds in two folders of different length, the second with an empty build cache, compares every file, and puts
-// the programs into out.
-func buildTwice(ctx context.Context, log io.Writer, out string, list []platform, quick bool) error {
+// buildTwice builds in two folders of different length, the second with the build cache given or an empty one,
+// compares every file, and puts the programs into out.
+func buildTwice(ctx context.Context, log io.Writer, out, second string, list []platform, quick bool) error {
 	work, err := os.MkdirTemp("", "unsling-release-")
 	if err != nil {
 		return err
 	}
 	defer os.RemoveAll(work)
-	commit, err := newest(ctx)
-	if err != nil {
-		return err
-	}
 	warm, err := exec.CommandContext(ctx, "go", "env", "GOCACHE").Output()
 	if err != nil {
 		return fmt.Errorf("the build cache: %w", err)
 	}
+	if second == "" {
+		second = filepath.Join(work, "empty-cache")
+	} else if second, err = filepath.Abs(second); err != nil {
+		return err
+	}
+	caches := []string{strings.TrimSpace(string(warm)), second}
+	if caches[0] == caches[1] {
+		return errors.New("both builds would use the same cache, and so one compiler run")
+	}
+	commit, err := newest(ctx)
+	if err != nil {
+		return err
+	}
 	tops := []string{filepath.Join(work, "a", "source"), filepath.Join(work, "another", "place", "with", "a", "longer", "path", "source")}
 	var all []map[string]string
 	for i, top := range tops {
-		cache := strings.TrimSpace(string(warm))
-		if i > 0 {
-			cache = filepath.Join(work, "empty-cache")
-		}
 		begin := time.Now()
-		sums, err := buildOnce(ctx, commit, top, cache, list, quick)
+		sums, err := buildOnce(ctx, commit, top, caches[i], list, quick)
 		if err != nil {
 			return fmt.Errorf("build %d of 2: %w", i+1, err)
 		}

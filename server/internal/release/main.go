@@ -6,9 +6,10 @@
 //
 // Usage, from the top of the module:
 //
-//	go run ./server/internal/release [-out bin/release] [-quick]
+//	go run ./server/internal/release [-out bin/release] [-quick] [-cache FOLDER]
 //
 // -quick builds for this platform only and compresses less, as a check of each change does; nothing of it is to be handed out.
+// -cache names a build cache for the second build, which others filled in another folder; without it that one begins empty.
 package main
 
 import (
@@ -39,16 +40,17 @@ func (p platform) file() string { return "unsling-" + p.os + "-" + p.arch }
 func main() {
 	out := flag.String("out", filepath.Join("bin", "release"), "folder for the result; what is in it is removed")
 	quick := flag.Bool("quick", false, "this platform only, compressed less: a check, not for handing out")
+	cache := flag.String("cache", "", "build cache of the second build; empty: a new one")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	if err := run(ctx, os.Stdout, *out, *quick); err != nil {
+	if err := run(ctx, os.Stdout, *out, *cache, *quick); err != nil {
 		fmt.Fprintln(os.Stderr, "release:", err)
 		os.Exit(1)
 	}
 }
 
-func run(ctx context.Context, log io.Writer, out string, quick bool) error {
+func run(ctx context.Context, log io.Writer, out, cache string, quick bool) error {
 	if _, err := os.Stat("go.mod"); err != nil {
 		return errors.New("no go.mod here: run it from the top of the module")
 	}
@@ -62,7 +64,7 @@ func run(ctx context.Context, log io.Writer, out string, quick bool) error {
 	if err := os.MkdirAll(out, 0o755); err != nil {
 		return err
 	}
-	if err := buildTwice(ctx, log, out, make, quick); err != nil {
+	if err := buildTwice(ctx, log, out, cache, make, quick); err != nil {
 		return err
 	}
 	modules, err := linked(ctx, make)

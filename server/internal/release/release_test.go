@@ -4,7 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"runtime"
@@ -146,5 +148,16 @@ func TestChecksums(t *testing.T) {
 	// FIPS 180-4, the example of one block.
 	if want := "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad  a\n"; err != nil || string(text) != want {
 		t.Errorf("%q, %v", text, err)
+	}
+}
+
+func TestBothBuildsNeverShareACache(t *testing.T) {
+	out, err := exec.Command("go", "env", "GOCACHE").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = buildTwice(t.Context(), io.Discard, t.TempDir(), strings.TrimSpace(string(out)), nil, true)
+	if err == nil || !strings.Contains(err.Error(), "same cache") {
+		t.Errorf("two builds with one cache compare nothing: %v", err)
 	}
 }
