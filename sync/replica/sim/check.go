@@ -163,10 +163,11 @@ func (w *world) belongs(ref rom.Ref, h wire.Hash, id rom.PatientID) bool {
 // it puts barriers in the place of rows. It looks before the commit and
 // returns what is wrong should that succeed, "" for nothing.
 func (w *world) checkPruned(ph *phone, b journal.Batch) string {
-	moved := map[string]bool{}
+	moved, was := map[string]bool{}, map[rom.Ref]bool{}
 	for _, r := range b.Add {
 		if rec, err := wire.Decode(r.Line); err == nil {
 			moved[rec.Salt] = true
+			was[rec.Was] = !rec.Was.IsZero()
 		}
 	}
 	for _, r := range b.Put {
@@ -181,6 +182,9 @@ func (w *world) checkPruned(ph *phone, b journal.Batch) string {
 		rec, err := wire.Decode(rows[0].Line)
 		if err != nil || moved[rec.Salt] {
 			continue
+		}
+		if w.hurt[rec.Salt] && (was[ref] || was[rec.Was]) {
+			continue // it was read and moved before the disk changed its salt
 		}
 		if v := w.server.verified; v == nil || v.patients[ph.patient].hashes[ref] == "" {
 			return fmt.Sprintf("%s dropped %v, which no verified backup has", ph.name, ref)
