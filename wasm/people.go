@@ -8,8 +8,9 @@ import (
 )
 
 // The people who share this phone have a database each, and nothing in common but the app's own files. Who is there stands in a
-// list of chosen letters and names of databases. It is no truth of its own: when it is gone or odd it is made again from the
-// databases that are found.
+// list of chosen letters and names of databases. The list is no truth of its own: a browser writes localStorage late, so that a
+// killed one brings an old list back. Letters are kept strictly in each person's own database; every start brings the list in
+// step with the databases that are found.
 
 // databases are the names that a person's database may have, for ever, in the order in which they are given out.
 var databases = [screen.MostPeople]string{"unsling", "unsling-2", "unsling-3", "unsling-4"}
@@ -79,18 +80,23 @@ func first(list []person, db string) []person {
 	return append([]person{list[i]}, without(list, db)...)
 }
 
-// with adds the people whose databases were found. What the list says of them stays, but letters that it lacks.
-func with(list, found []person) []person {
+// inStep brings a list in step with the databases: present are the names of those that are there, found what lies in those that
+// were looked into. The letters in a database are those that were kept. Whose database is gone while another's is there has left:
+// a browser that makes room removes all of them together. mine is never looked into and stays.
+func inStep(list []person, present []string, found []person, mine string) []person {
 	list = slices.Clone(list)
 	for _, p := range found {
 		switch i := index(list, p.DB); {
 		case i < 0:
 			list = append(list, p)
-		case list[i].Letters == "":
+		case p.Letters != "":
 			list[i].Letters = p.Letters
 		}
 	}
-	return list
+	if len(present) == 0 {
+		return list
+	}
+	return slices.DeleteFunc(list, func(p person) bool { return p.DB != mine && !slices.Contains(present, p.DB) })
 }
 
 // room is the name of the next person's database; false when the phone holds as many as it can.

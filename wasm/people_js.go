@@ -216,15 +216,16 @@ func (p *people) become(db, address string) error {
 	return nil
 }
 
-// find looks for databases of people that the list does not name. From then on the list can be trusted.
+// find brings the list in step with the databases. From then on it can be trusted.
 func (p *people) find(ctx context.Context) error {
 	names, err := idb.Present(ctx, databases[:]...)
 	if err != nil {
 		return err
 	}
 	var found []person
+	mine := p.Mine()
 	for _, db := range names {
-		if db == p.Mine() {
+		if db == mine {
 			continue
 		}
 		one, there, err := peek(ctx, db)
@@ -239,14 +240,14 @@ func (p *people) find(ctx context.Context) error {
 	defer p.mu.Unlock()
 	before := len(p.list)
 	p.whole = true
-	p.save(func(list []person) []person { return with(list, found) })
+	p.save(func(list []person) []person { return inStep(list, names, found, p.mine) })
 	if others := len(without(p.list, p.mine)); others > 0 && len(p.list) > before && !p.said {
 		p.asks = true
 	}
 	return nil
 }
 
-// mend makes a list that is gone or odd again from what is found.
+// mend brings the list in step with the databases at the start of a window: it may be gone, odd, or old.
 func (p *people) mend(ctx context.Context, l *phoneLog) {
 	for p.Mine() != "" && !l.Facts().Loaded { // the start comes first
 		if time.Sleep(200 * time.Millisecond); ctx.Err() != nil {

@@ -57,21 +57,41 @@ func TestRoomForPeople(t *testing.T) {
 	}
 }
 
-// TestLostListIsMadeAgain: what was found joins what is still known, and nobody's letters are taken for another's.
-func TestLostListIsMadeAgain(t *testing.T) {
-	known := []person{{"unsling-2", "BO"}, {"unsling-3", ""}}
-	found := []person{{"unsling", "AN"}, {"unsling-2", "XX"}, {"unsling-3", "CY"}}
-	want := []person{{"unsling-2", "BO"}, {"unsling-3", "CY"}, {"unsling", "AN"}}
-	if got := with(known, found); !slices.Equal(got, want) {
-		t.Errorf("%v, want %v", got, want)
+// TestListIsBroughtInStep: what was found joins what is known, the letters that a person's own database keeps are the truth, and
+// who has left is off the list.
+func TestListIsBroughtInStep(t *testing.T) {
+	an, bo, cy := person{"unsling", "AN"}, person{"unsling-2", "BO"}, person{"unsling-3", "CY"}
+	all := []string{"unsling", "unsling-2", "unsling-3"}
+	for name, c := range map[string]struct {
+		list    []person
+		present []string
+		found   []person
+		mine    string
+		want    []person
+	}{
+		"an old list without letters":     {[]person{{"unsling", ""}, {"unsling-2", ""}}, all[:2], []person{an, bo}, "", []person{an, bo}},
+		"letters were chosen anew":        {[]person{an, {"unsling-2", "XX"}}, all[:2], []person{bo}, "unsling", []person{an, bo}},
+		"no list":                         {nil, all, []person{an, bo, cy}, "", []person{an, bo, cy}},
+		"one is missing":                  {[]person{bo}, all, []person{an, cy}, "unsling-2", []person{bo, an, cy}},
+		"a database without letters yet":  {[]person{an, bo}, all[:2], []person{{"unsling-2", ""}}, "unsling", []person{an, bo}},
+		"who left, by an old list":        {[]person{an, bo, cy}, all[:2], []person{bo}, "unsling", []person{an, bo}},
+		"mine is not made yet":            {[]person{an, bo}, all[:1], []person{an}, "unsling-2", []person{an, bo}},
+		"all were removed by the browser": {[]person{an, bo}, nil, nil, "", []person{an, bo}},
+		"the order of before stays":       {[]person{bo, an}, all[:2], []person{an, bo}, "", []person{bo, an}},
+	} {
+		before := slices.Clone(c.list)
+		if got := inStep(c.list, c.present, c.found, c.mine); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
+		if !slices.Equal(c.list, before) {
+			t.Errorf("%s: the list that was given has changed", name)
+		}
 	}
-	if known[1].Letters != "" {
-		t.Error("the list that was given has changed")
-	}
-	if got := first(want, "unsling"); got[0].DB != "unsling" || len(got) != 3 {
+	list := []person{an, bo, cy}
+	if got := first(list, "unsling-3"); !slices.Equal(got, []person{cy, an, bo}) {
 		t.Errorf("used last: %v", got)
 	}
-	if got := first(want, "unsling-4"); !slices.Equal(got, want) {
+	if got := first(list, "unsling-4"); !slices.Equal(got, list) {
 		t.Errorf("somebody who is not there: %v", got)
 	}
 }

@@ -40,9 +40,7 @@ func run() {
 		go guard(func() { encryptOld(ctx, log, records) })
 		x.Run(ctx)
 	})
-	if _, whole := folk.known(); !whole {
-		go guard(func() { folk.mend(ctx, log) })
-	}
+	go guard(func() { folk.mend(ctx, log) })
 	go guard(func() { about.watch(ctx) })
 	device.OnVisible(func(visible bool) {
 		folk.stamp()

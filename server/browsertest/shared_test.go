@@ -216,6 +216,14 @@ func TestTwoPeopleOnePhone(t *testing.T) {
 	knows(boris.Patient, his)
 	over()
 
+	// The list is old, as a killed browser leaves it: letters are those that each database keeps.
+	p.Eval("localStorage.setItem('unsling.people', '[{\"db\":\"unsling\"},{\"db\":\"unsling-2\"}]')", nil)
+	p.Close()
+	p = newPhone(b, w, zone, false)
+	p.up(h.URL() + "/")
+	p.says("Who are you?")
+	p.chooses("AN")
+
 	// The list is lost: both are found again.
 	p.Eval("localStorage.removeItem('unsling.people')", nil)
 	p.Close()
