@@ -23,8 +23,11 @@
 // (malformed). They are kept for people to look at and are never folded.
 //
 // Epoch: 128 random bits that name one life of the store. It changes when
-// the store is created, restored or found to have lost its tail; never when
-// it is merely opened again.
+// the store is created, restored or proven to have lost its tail by a sealed
+// line of this life that comes back; never when it is merely opened again.
+// What a phone only says, by a cursor or an acknowledgement that the store
+// does not have, begins an epoch of that patient's log alone, at most every
+// ten minutes; the store's next epoch takes its place.
 //
 // # Duties of an implementation
 //

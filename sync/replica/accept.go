@@ -42,9 +42,10 @@ type Verdict struct {
 	Quarantine []Quarantined
 	Ignored    int // lines that were there already
 	Mark       wire.Mark
-	// Lost says that the author was once told of more than the store has. If
-	// that was in the store's present epoch, which the header names, then the
-	// store went backwards without noticing and needs a new epoch.
+	// Lost says that the author claims to have been told of more than the
+	// store has. If that was in the log's present epoch, which the header
+	// names, then this patient's log needs a new epoch; a claim of one phone is
+	// no reason to touch the others'.
 	Lost bool
 }
 
@@ -100,8 +101,8 @@ func Accept(mark wire.Mark, h wire.Header, lines [][]byte, stored Stored) (Verdi
 
 // Resume returns the sequence number from which a phone that stands at since
 // is to be given the log whose end is head. lost is true if since is not of
-// this log: the store went backwards, needs a new epoch, and the phone gets
-// everything from 1 on. hashAt returns the hash of the line at a number.
+// this log: as far as the phone says the store went backwards, this log needs
+// a new epoch, and the phone gets everything from 1 on. hashAt returns the hash of the line at a number.
 func Resume(since, head wire.Cursor, hashAt func(seq int64) (wire.Hash, error)) (from int64, lost bool, err error) {
 	if since.Seq == 0 {
 		return 1, false, nil

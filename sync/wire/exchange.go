@@ -21,7 +21,11 @@ type Header struct {
 	// Prev is the hash of line From-1 as the server acknowledged it; "" for
 	// none. It shows a copy whose numbers were taken by another since.
 	Prev Hash `json:"prev,omitempty"`
-	// Since is how far the phone has the patient's log.
+	// Since is how far the phone has the patient's log. One that is not of the
+	// server's log is answered from line 1 on; under the log's present epoch it
+	// begins a new epoch of this patient's log, at most every ten minutes, and
+	// touches no other patient's. From and Prev beyond what the server has do
+	// the same and are answered with Gap.
 	Since Cursor `json:"since"`
 	Epoch string `json:"epoch"` // of the phone's last exchange, "" for none
 	// Following is the plan revision that the phone obeys, 0 for none.
@@ -38,7 +42,9 @@ type Request struct {
 	Returned [][]byte // clinic lines, each author's in the order of n
 }
 
-// Reply is the first line of the answer. The lines of the log after it have
+// Reply is the first line of the answer. Epoch names the life of this
+// patient's log, which is the store's unless the log began one by itself; it
+// is compared for equality only. The lines of the log after it have
 // the sequence numbers Seq, Seq+1, ...
 type Reply struct {
 	Epoch      string    `json:"epoch"`

@@ -35,7 +35,7 @@ func (s *Store) appendClinic(t *txn, p rom.PatientID, drafts []ledger.Draft, bas
 	if base != nil && base.Base != log.head.Plans[base.Episode] {
 		return nil, log.stale(base.Episode, base.Base)
 	}
-	author := s.about.Clinic
+	author := log.life().Clinic
 	mark, err := t.mark(markKey(p, author))
 	if err != nil {
 		return nil, err

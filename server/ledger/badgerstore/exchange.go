@@ -67,7 +67,7 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 			return ledger.ExchangeReply{}, err
 		}
 	}
-	returned, err := s.takeReturned(t, log, req.Request.Returned)
+	returned, err := s.takeReturned(t, log, req)
 	if err != nil {
 		return ledger.ExchangeReply{}, err
 	}
@@ -100,12 +100,12 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 	if err != nil {
 		return ledger.ExchangeReply{}, err
 	}
-	out.Reply.Epoch = s.epoch(t)
+	out.Reply.Epoch = log.life().Epoch
 	return out, nil
 }
 
 // answer reads what the phone lacks. A cursor that is not of this log means
-// that the store lost its end: a new epoch tells the other phones too.
+// that the store lost its end: a new epoch tells the patient's other phones.
 func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *ledger.ExchangeReply) error {
 	head := req.Request.Header
 	from, lost, err := replica.Resume(head.Since, log.head.cursor(), func(seq int64) (wire.Hash, error) {
@@ -132,13 +132,35 @@ func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *led
 	return nil
 }
 
-// rewind begins a new epoch, if what the phone remembers is of the present
-// one: then the store lost its end and did not notice.
+// rewind begins a new epoch of this patient's log, if what the phone remembers
+// is of the present one: then the store lost its end and did not notice. What
+// a phone says proves nothing, so that other patients' logs keep theirs.
 func (s *Store) rewind(t *txn, log *logged, req ledger.ExchangeRequest) error {
-	if t.about != nil || req.Request.Header.Epoch != s.about.Epoch || req.At.Sub(s.rewound) < rewindPause {
+	now := log.life()
+	if req.Request.Header.Epoch != now.Epoch || log.head.Life != nil && req.At.Sub(log.head.Life.Since).Abs() < rewindPause {
 		return nil
 	}
 	about, err := s.newLife(req.At)
+	if err != nil {
+		return err
+	}
+	log.head.Life = &life{Of: s.about.Epoch, Epoch: about.Epoch, Clinic: about.Clinic, Since: about.Since}
+	if err := t.putRow(headKey(log.p), log.head); err != nil {
+		return err
+	}
+	return t.audit(ledger.Trail{At: req.At, Actor: "server", Request: req.Trail.Request}, "epoch.rewind", string(log.p), about.Epoch)
+}
+
+// rewindPause keeps a phone with invented cursors from making an epoch with
+// every request, also across restarts. It gets the log from the start in any
+// case.
+const rewindPause = 10 * time.Minute
+
+// renew begins a new epoch of the whole store. A line that the clinic sealed
+// in the present one came back and was not here: that proves that the store
+// lost its end, perhaps of other patients' logs as well.
+func (s *Store) renew(t *txn, log *logged, trail ledger.Trail) error {
+	about, err := s.newLife(trail.At)
 	if err != nil {
 		return err
 	}
@@ -146,20 +168,8 @@ func (s *Store) rewind(t *txn, log *logged, req ledger.ExchangeRequest) error {
 		return err
 	}
 	t.about = &about
-	t.done = append(t.done, func() { s.about, s.rewound = about, req.At })
-	return t.audit(ledger.Trail{At: req.At, Actor: "server", Request: req.Trail.Request}, "epoch.rewind", string(log.p), about.Epoch)
-}
-
-// rewindPause keeps one phone with invented cursors from making an epoch
-// with every request. It gets the log from the start in any case.
-const rewindPause = 10 * time.Minute
-
-// epoch is that of the transaction, which may have begun a new one.
-func (s *Store) epoch(t *txn) string {
-	if t.about != nil {
-		return t.about.Epoch
-	}
-	return s.about.Epoch
+	t.done = append(t.done, func() { s.about = about })
+	return t.audit(ledger.Trail{At: trail.At, Actor: "server", Request: trail.Request}, "epoch.proven", string(log.p), about.Epoch)
 }
 
 // setAside puts a line into quarantine. All but forks are acknowledged: their
@@ -175,7 +185,8 @@ func (s *Store) setAside(t *txn, log *logged, a rom.Author, q replica.Quarantine
 }
 
 // takeReturned appends clinic lines that a phone gave back (replica rule 14).
-func (s *Store) takeReturned(t *txn, log *logged, lines [][]byte) (int, error) {
+func (s *Store) takeReturned(t *txn, log *logged, req ledger.ExchangeRequest) (int, error) {
+	lines := req.Request.Returned
 	if len(lines) == 0 {
 		return 0, nil
 	}
@@ -192,6 +203,11 @@ func (s *Store) takeReturned(t *txn, log *logged, lines [][]byte) (int, error) {
 		log.remember(l.Bytes)
 		if err := t.putRow(markKey(log.p, l.Ref.Author), wire.Mark{N: l.Ref.N, Hash: l.Hash}); err != nil {
 			return 0, err
+		}
+		if l.Ref.Author == s.about.Clinic && t.about == nil {
+			if err := s.renew(t, log, ledger.Trail{At: req.At, Request: req.Trail.Request}); err != nil {
+				return 0, err
+			}
 		}
 	}
 	return len(taken), nil
@@ -267,6 +283,6 @@ func (s *Store) exchangeSealed(t *txn, row ledger.Author, req ledger.ExchangeReq
 	}
 	took := ledger.Took{Sealed: len(sealed), Known: verdict.Ignored, Aside: len(verdict.Store) + len(verdict.Quarantine) - len(sealed)}
 	return ledger.ExchangeReply{Code: verdict.Code, Took: took, Reply: wire.Reply{
-		Epoch: s.about.Epoch, State: wire.Revoked, Ack: verdict.Mark, BackedUp: row.BackedUp,
+		Epoch: log.life().Epoch, State: wire.Revoked, Ack: verdict.Mark, BackedUp: row.BackedUp,
 	}}, nil
 }

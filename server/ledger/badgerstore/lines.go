@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"time"
 
 	"unsling/engine/rom"
 	"unsling/server/ledger"
@@ -22,6 +23,17 @@ type head struct {
 
 	Episodes map[rom.EpisodeID]int `json:"episodes,omitempty"` // newest version of each
 	Aside    int                   `json:"aside,omitempty"`    // lines in quarantine
+
+	Life *life `json:"life,omitempty"` // the latest that this log began by itself
+}
+
+// life is an epoch of one patient's log, begun because a phone said that the
+// store lost the log's end. It counts within the store's epoch Of.
+type life struct {
+	Of     string     `json:"of"`
+	Epoch  string     `json:"epoch"`
+	Clinic rom.Author `json:"clinic"` // author of the clinic's lines in it
+	Since  time.Time  `json:"since"`
 }
 
 func (h head) cursor() wire.Cursor { return wire.Cursor{Seq: h.Seq, Hash: h.Hash} }
@@ -134,6 +146,19 @@ func (s *Store) openLog(t *txn, p rom.PatientID) (*logged, error) {
 	var err error
 	l.content, err = s.contentKey(t, p)
 	return l, err
+}
+
+// life is the epoch the log is in: its own one, or that of the store, which
+// may have begun in this transaction.
+func (l *logged) life() life {
+	about := l.s.about
+	if l.t.about != nil {
+		about = *l.t.about
+	}
+	if own := l.head.Life; own != nil && own.Of == about.Epoch {
+		return *own
+	}
+	return life{Of: about.Epoch, Epoch: about.Epoch, Clinic: about.Clinic, Since: about.Since}
 }
 
 // add gives the line its place, the next one of the log.

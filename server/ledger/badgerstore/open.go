@@ -53,9 +53,8 @@ type Store struct {
 
 	room atomic.Int32 // a ledger.Room
 
-	mu      sync.Mutex // held by the one writer
-	about   ledger.About
-	rewound time.Time // when a phone last showed that the store lost its end
+	mu    sync.Mutex // held by the one writer
+	about ledger.About
 }
 
 var _ ledger.Store = (*Store)(nil)

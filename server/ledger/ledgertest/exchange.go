@@ -216,34 +216,48 @@ func testRewind(t *testing.T, b *bench) {
 	if ph.epoch != about.Epoch || about.Epoch == "" || !about.Clinic.FromClinic() {
 		t.Fatalf("epoch %q of %+v", ph.epoch, about)
 	}
+	other := b.enrol("p2")
+	other.write("of another patient")
+	other.exchange()
+	seen := map[string]bool{about.Epoch: true}
 	for name, since := range map[string]wire.Cursor{
 		"beyond the head": {Seq: 9, Hash: wire.HashOf(ph.lines[0])}, "another hash": {Seq: 2, Hash: wire.HashOf(ph.lines[0])},
 	} {
-		old, _ := b.About()
-		ph.since, ph.epoch = since, old.Epoch
+		old := ph.epoch
+		ph.since = since
 		out := ph.exchange()
-		if out.Reply.Seq != 1 || len(out.Lines) != 2 || out.Reply.Epoch == old.Epoch {
-			t.Errorf("%s: %+v, epoch was %s", name, out.Reply, old.Epoch)
+		if out.Reply.Seq != 1 || len(out.Lines) != 2 || seen[out.Reply.Epoch] {
+			t.Errorf("%s: %+v, epoch was %s", name, out.Reply, old)
 		}
-		now, _ := b.About()
-		if now.Epoch != out.Reply.Epoch || now.Clinic == old.Clinic {
-			t.Errorf("%s: %+v after %+v", name, now, old)
-		}
-		ph.since, ph.epoch = since, now.Epoch // a phone that does this all the time makes no epochs
-		if out := ph.exchange(); out.Reply.Epoch != now.Epoch || out.Reply.Seq != 1 {
+		seen[ph.epoch] = true
+		now := ph.epoch
+		ph.since = since // a phone that does this all the time makes no epochs
+		if out := ph.exchange(); out.Reply.Epoch != now || out.Reply.Seq != 1 {
 			t.Errorf("%s again at once: %+v", name, out.Reply)
+		}
+		b.reopen() // nor one that waits for the next start
+		ph.since = since
+		if out := ph.exchange(); out.Reply.Epoch != now || out.Reply.Seq != 1 {
+			t.Errorf("%s after a restart: %+v", name, out.Reply)
 		}
 		b.now = b.now.Add(time.Hour)
 	}
-	before, _ := b.About()
+	before := ph.epoch
 	ph.since, ph.epoch = wire.Cursor{Seq: 9, Hash: wire.HashOf(ph.lines[0])}, "an-older-epoch"
-	if out := ph.exchange(); out.Reply.Seq != 1 || out.Reply.Epoch != before.Epoch {
+	if out := ph.exchange(); out.Reply.Seq != 1 || out.Reply.Epoch != before {
 		t.Errorf("a cursor of an older epoch: %+v", out.Reply)
 	}
 	b.must(appendOne(b, note("in the new epoch")))
 	lines, err := b.Read("p1", 1, 0)
-	if last := lines[len(lines)-1]; err != nil || last.Author != before.Clinic || last.N != 1 {
+	last := lines[len(lines)-1]
+	if err != nil || last.Author == about.Clinic || !last.Author.FromClinic() || last.N != 1 {
 		t.Errorf("clinic line of the new epoch: %+v %v", last, err)
+	}
+	if now, _ := b.About(); now != about {
+		t.Errorf("the word of one phone changed the whole store: %+v, then %+v", about, now)
+	}
+	if out := other.exchange(); out.Reply.Epoch != about.Epoch || out.Reply.Seq == 1 {
+		t.Errorf("another patient's phone has to begin again: %+v", out.Reply)
 	}
 }
 
@@ -320,14 +334,14 @@ func testLost(t *testing.T, b *bench) {
 	for name, header := range map[string]wire.Header{
 		"acknowledged more": {From: 4}, "acknowledged something else": {From: 3, Prev: wire.HashOf([]byte("another two"))},
 	} {
-		before, _ := b.About()
+		before := ph.epoch
 		req := ph.request()
-		req.Request.Header.From, req.Request.Header.Prev, req.Request.Header.Epoch = header.From, header.Prev, before.Epoch
+		req.Request.Header.From, req.Request.Header.Prev = header.From, header.Prev
 		out, err := b.Exchange(req)
 		if err != nil || out.Code != wire.Gap || out.Reply.Ack.N != 2 || len(out.Lines) != 0 {
 			t.Errorf("%s: %+v %v", name, out, err)
 		}
-		if after, _ := b.About(); after.Epoch == before.Epoch || after.Epoch != out.Reply.Epoch {
+		if ph.epoch = out.Reply.Epoch; ph.epoch == before {
 			t.Errorf("%s: the epoch is still the same", name)
 		}
 		b.now = b.now.Add(time.Hour)

@@ -116,6 +116,16 @@ func newBench(t *testing.T, setup Setup) *bench {
 	return b
 }
 
+// reopen closes the store and opens it again, if it remembers.
+func (b *bench) reopen() {
+	b.t.Helper()
+	if b.setup.Forgets {
+		return
+	}
+	b.must(b.Close())
+	b.Store = b.setup.Open(b.t, b.place, TestKeys(), TestFold(1))
+}
+
 func (b *bench) must(err error) {
 	b.t.Helper()
 	if err != nil {

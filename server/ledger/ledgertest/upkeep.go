@@ -81,8 +81,7 @@ func testReopen(t *testing.T, b *bench) {
 	about, _ := b.About()
 	facts, _ := b.Facts("p1")
 	for range 2 {
-		b.must(b.Close())
-		b.Store = b.setup.Open(t, b.place, TestKeys(), TestFold(1))
+		b.reopen()
 	}
 	if now, _ := b.About(); now != about {
 		t.Errorf("about: %+v, was %+v", now, about)

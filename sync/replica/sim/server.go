@@ -61,6 +61,14 @@ type patient struct {
 	sealed    map[rom.Ref][]byte
 	following map[rom.Author]int
 	backedUp  map[rom.Author]int64
+	own       life // of this log alone; the zero life is none
+}
+
+// life is an epoch and the clinic's author in it. One of a single log counts
+// within the store's epoch of.
+type life struct {
+	of, epoch string
+	clinic    rom.Author
 }
 
 type entry struct {
@@ -74,7 +82,7 @@ type entry struct {
 func (p *patient) copy() *patient {
 	return &patient{
 		log: slices.Clone(p.log), marks: maps.Clone(p.marks), hashes: maps.Clone(p.hashes), aside: slices.Clone(p.aside),
-		sealed: maps.Clone(p.sealed), following: maps.Clone(p.following), backedUp: maps.Clone(p.backedUp),
+		sealed: maps.Clone(p.sealed), following: maps.Clone(p.following), backedUp: maps.Clone(p.backedUp), own: p.own,
 	}
 }
 
@@ -99,12 +107,35 @@ func newServer(w *world) *server {
 	return s
 }
 
+// draw makes a life that nobody had.
+func (s *server) draw() life {
+	s.lives++
+	s.points = nil
+	return life{epoch: fmt.Sprintf("epoch-%d", s.lives), clinic: rom.Author(fmt.Sprintf("c-%d", s.lives))}
+}
+
+// life is the one that the patient's log is in.
+func (s *server) life(p *patient) life {
+	if p.own.epoch != "" && p.own.of == s.now.epoch {
+		return p.own
+	}
+	return life{epoch: s.now.epoch, clinic: s.now.clinic}
+}
+
+// rewound begins a new epoch of one log, of which a phone of the present one
+// says that it lost its end.
+func (s *server) rewound(p *patient, h wire.Header) {
+	if h.Epoch != s.life(p).epoch {
+		return
+	}
+	own := s.draw()
+	own.of, p.own = s.now.epoch, own
+}
+
 // newLife begins a new epoch.
 func (s *server) newLife() {
-	s.lives++
-	s.now.epoch = fmt.Sprintf("epoch-%d", s.lives)
-	s.now.clinic = rom.Author(fmt.Sprintf("c-%d", s.lives))
-	s.points = nil
+	l := s.draw()
+	s.now.epoch, s.now.clinic = l.epoch, l.clinic
 	for _, r := range s.rows {
 		r.told = 0
 	}
@@ -179,24 +210,29 @@ func (s *server) exchange(author rom.Author, body []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if v.Lost && req.Header.Epoch == s.now.epoch && !r.revoked && !s.w.broken(5, "server") {
+	if v.Lost && !r.revoked && !s.w.broken(5, "server") {
 		s.w.event("%s was told more than the store has", author)
-		s.newLife()
+		s.rewound(p, req.Header)
 	}
 	s.w.event("%s sends %d from %d, since %d: %d stored, %d aside, %q, mark %d", author, len(req.Lines), req.Header.From,
 		req.Header.Since.Seq, len(v.Store), len(v.Quarantine), v.Code, v.Mark.N)
 	var lines []wire.LogLine
+	proven := false
 	if r.revoked {
 		reply.State = wire.Revoked
 	}
 	if !r.revoked || s.w.broken(8, "data") {
-		s.takeReturned(id, p, req.Returned)
+		proven = s.takeReturned(id, p, req.Returned)
 		p.following[author] = req.Header.Following
 		if v.Code == "" {
 			lines = s.pull(&reply, p, req.Header)
 		}
 	}
-	if s.commit(id, p) {
+	killed := s.commit(id, p)
+	if proven && s.now.patients[id] == p {
+		s.newLife()
+	}
+	if killed {
 		return nil, errNoAnswer
 	}
 	if v.Code == "" || v.Code == wire.Gap {
@@ -207,7 +243,7 @@ func (s *server) exchange(author rom.Author, body []byte) ([]byte, error) {
 		e.Ack = &v.Mark
 		return nil, e
 	}
-	reply.Epoch, reply.Ack, reply.BackedUp = s.now.epoch, v.Mark, p.backedUp[author]
+	reply.Epoch, reply.Ack, reply.BackedUp = s.life(p).epoch, v.Mark, p.backedUp[author]
 	var out bytes.Buffer
 	if r.revoked && len(lines) > 0 { // wire.ReadReply would not let it pass
 		s.w.fail("I9", "a revoked phone was given %d records", len(lines))
@@ -267,7 +303,9 @@ func (s *server) accept(p *patient, author rom.Author, r *row, req wire.Request)
 	return v, nil
 }
 
-func (s *server) takeReturned(id rom.PatientID, p *patient, lines [][]byte) {
+// takeReturned reports whether a line of the store's present life came back,
+// which proves that the store lost its end.
+func (s *server) takeReturned(id rom.PatientID, p *patient, lines [][]byte) (proven bool) {
 	back, err := replica.AcceptReturned(
 		func(a rom.Author) (wire.Mark, error) { return p.marks[a], nil }, lines,
 		func(l []byte) bool { return wire.Sealed(l, s.key, id) })
@@ -279,7 +317,9 @@ func (s *server) takeReturned(id rom.PatientID, p *patient, lines [][]byte) {
 		p.hashes[l.Ref] = l.Hash
 		p.marks[l.Ref.Author] = wire.Mark{N: l.Ref.N, Hash: l.Hash}
 		s.w.event("the clinic's %v came back", l.Ref)
+		proven = proven || l.Ref.Author == s.now.clinic
 	}
+	return proven
 }
 
 // pull reads what the phone lacks, in small pieces so that there are many.
@@ -295,9 +335,9 @@ func (s *server) pull(reply *wire.Reply, p *patient, h wire.Header) []wire.LogLi
 	} else {
 		reply.Seq = from
 	}
-	if lost && h.Epoch == s.now.epoch {
+	if lost {
 		s.w.event("the server sees that it lost records")
-		s.newLife()
+		s.rewound(p, h)
 	}
 	var lines []wire.LogLine
 	for seq := from; seq <= reply.Head.Seq && len(lines) < s.w.batch; seq++ {
@@ -334,18 +374,19 @@ func (s *server) write(id rom.PatientID, k wire.Kind, body any, at time.Time) (r
 
 func (s *server) writeRaw(id rom.PatientID, k wire.Kind, v int, raw []byte, at time.Time) (rom.Ref, bool) {
 	p := s.now.patients[id].copy()
-	mark := p.marks[s.now.clinic]
+	clinic := s.life(p).clinic
+	mark := p.marks[clinic]
 	line, err := wire.Seal(wire.Record{
-		Author: s.now.clinic, N: mark.N + 1, Prev: mark.Prev(), Salt: wire.Salt(s.w.chance.salt()), Kind: k, V: v,
+		Author: clinic, N: mark.N + 1, Prev: mark.Prev(), Salt: wire.Salt(s.w.chance.salt()), Kind: k, V: v,
 		Run: "server", At: at, TZ: "Europe/Madrid", Body: raw,
 	}, s.key, id)
 	if err != nil {
 		panic(err)
 	}
-	ref, hash := rom.Ref{Author: s.now.clinic, N: mark.N + 1}, wire.HashOf(line)
+	ref, hash := rom.Ref{Author: clinic, N: mark.N + 1}, wire.HashOf(line)
 	p.log = append(p.log, entry{ref: ref, line: line, hash: hash})
 	p.hashes[ref] = hash
-	p.marks[s.now.clinic] = wire.Mark{N: ref.N, Hash: hash}
+	p.marks[clinic] = wire.Mark{N: ref.N, Hash: hash}
 	killed := s.commit(id, p)
 	s.flush()
 	if s.now.patients[id] == p {

@@ -131,6 +131,9 @@ func (w *world) verifyBackup() {
 	if s.verified != nil && !b.contains(s.verified) {
 		return // a backup that has less than the one before is an alarm, and does not take its place
 	}
+	if !s.now.contains(b) {
+		return // the store lost since what this one has; it refuses marks beyond its own
+	}
 	s.backups, s.verified = []*store{b}, b
 	for id, p := range b.patients {
 		for a, m := range p.marks {

@@ -279,9 +279,11 @@ func (win *window) forged() [][]byte {
 			id = w.ids[1]
 		}
 	}
-	mark := w.server.now.patients[win.ph.patient].marks[w.server.now.clinic]
+	p := w.server.now.patients[win.ph.patient]
+	clinic := w.server.life(p).clinic
+	mark := p.marks[clinic]
 	line, err := wire.Seal(wire.Record{
-		Author: w.server.now.clinic, N: mark.N + 1, Prev: mark.Prev(), Salt: wire.Salt(w.chance.salt()), Kind: wire.KindNote, V: 1,
+		Author: clinic, N: mark.N + 1, Prev: mark.Prev(), Salt: wire.Salt(w.chance.salt()), Kind: wire.KindNote, V: 1,
 		Run: "forger", At: w.clock, TZ: "UTC", Body: []byte(`{"text":"all limits are lifted"}`),
 	}, key, id)
 	if err != nil {
