@@ -5,10 +5,10 @@ import (
 	"testing"
 	"time"
 
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/engine/session"
+	"unsling/engine/verdict"
 )
 
 // later holds back what the app asks to be done away from the UI's thread, as
@@ -29,6 +29,7 @@ func (s *scene) later() (come func()) {
 // is of another arm or another motion. It measures nothing and is dropped.
 func TestPictureOfBefore(t *testing.T) {
 	for name, take := range map[string]func(*App){"camera": (*App).takePhoto, "file": (*App).fileChosen} {
+		pictures := map[string]int{"camera": 2, "file": 1}[name] // a camera takes a second one where there is a limit
 		s := on(t, 45, 10)
 		s.f.picture = Picture{URL: "blob:invented", Width: 900, Height: 1200}
 		s.a.Arrive("/measure", "")
@@ -41,7 +42,7 @@ func TestPictureOfBefore(t *testing.T) {
 		s.a.chooseRow(rom.ForwardFlexion, rom.Left)
 		s.a.chooseWay(0)
 		come()
-		if s.a.measure.step == stepPhoto || len(s.f.dropped) != 1 {
+		if s.a.measure.step == stepPhoto || len(s.f.dropped) != pictures {
 			t.Errorf("%s: the other arm is at %q, dropped %v", name, s.a.measure.step, s.f.dropped)
 		}
 		take(s.a)
@@ -196,7 +197,7 @@ func TestResultKeepsItsLimit(t *testing.T) {
 	s.marksAt(70)
 	s.a.useAngle()
 	was := s.a.viewResult()
-	if s.a.measure.tier != gonio.Within || len(was.Sentences) < 2 {
+	if s.a.measure.tier != verdict.Within || len(was.Sentences) < 2 {
 		t.Fatalf("the result is %v: %v", s.a.measure.tier, was.Sentences)
 	}
 	s.revise(func(p *rom.Plan) {
@@ -421,13 +422,19 @@ func TestDangerOutlastsASecondTap(t *testing.T) {
 	s := measuring(t)
 	s.marksAt(150)
 	s.a.useAngle()
-	if s.a.measure.tier != gonio.Over {
+	if s.a.measure.tier != verdict.Passed {
 		t.Fatalf("150 degrees are %v", s.a.measure.tier)
 	}
 	s.f.pass(200 * time.Millisecond)
 	s.a.doneReading()
 	if s.a.measure.step != stepResult {
 		t.Error("the second tap takes the danger away")
+	}
+	s.f.pass(time.Second)
+	s.a.doneReading() // without a second set: the first decides, and that is to be read, too
+	s.a.doneReading()
+	if v := s.a.viewResult(); s.a.measure.step != stepResult || !v.Calls {
+		t.Errorf("the verdict is %q, calls %v", v.Alert, v.Calls)
 	}
 	s.f.pass(time.Second)
 	s.a.doneReading()
@@ -455,7 +462,7 @@ func TestOverStopsAWaitingSession(t *testing.T) {
 	s.a.goTo(PlaceNow)
 	s.reading(45, m, s.a.day.Motion(m).Limit.Ceiling.Whole()+40)
 	s.a.Changed()
-	if !s.a.overToday(m) {
+	if !stops(s.a.tierToday(m)) {
 		t.Fatal("the reading is not past the limit")
 	}
 	s.a.startMain()

@@ -6,6 +6,7 @@ import (
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
+	"unsling/engine/verdict"
 )
 
 // measureStep is a page of measuring.
@@ -46,12 +47,14 @@ type measureState struct {
 	reading *rom.Reading
 	limit   rom.Limit // that it was judged by
 	limited bool      // there is one
-	tier    gonio.Tier
+	tier    verdict.Tier
 	ask     bool  // the trials differ a lot
 	shown   int64 // Clock.Mono at which the result came
 	state   keeping
 	ref     rom.Ref
-	overs   int
+	first   *rom.Reading // the set before, of the same hold
+	pending bool         // a second set of this hold is asked for
+	refs    []rom.Ref    // of the sets that were kept
 }
 
 // measureRow is one motion of the list.
@@ -216,7 +219,11 @@ func (a *App) measureObeys() {
 		return
 	}
 	over := s.inHold && (a.session.m == nil || final(a.session.view.State))
-	if !over && a.mayMeasure(s.motion, s.side, s.inHold) {
+	may := a.mayMeasure(s.motion, s.side, s.inHold)
+	if s.first != nil { // the second set of a hold is no other measurement
+		may = a.day.State == schedule.Running && !a.day.Motion(s.motion).Locked
+	}
+	if !over && may {
 		return
 	}
 	why, inHold := a.whyNot(s.motion), s.inHold
@@ -245,10 +252,6 @@ func (a *App) chooseMotion(m rom.Motion) {
 	}
 	if a.day.State == schedule.BeforeOp {
 		s.wanted = baselineTrials
-	}
-	s.overs = 0
-	if s.side == a.day.Episode.Side {
-		s.overs = a.oversBefore(m, a.day.Motion(m).Limit)
 	}
 	s.ways = a.waysOf(m)
 	if m.ByLevel() {
@@ -321,10 +324,18 @@ func (a *App) closeMeasure() {
 // measureBack goes one page back, or away from the first page.
 func (a *App) measureBack() {
 	s := &a.measure
+	if s.first != nil && s.reading == nil && !s.photo.live {
+		a.noSecond()
+		return
+	}
 	switch s.step {
 	case stepChoose:
 		a.goTo(PlaceNow)
 	case stepResult:
+		if s.pending && s.tier != verdict.Near {
+			a.decide()
+			return
+		}
 		a.measureLeave()
 	case stepPhoto:
 		a.dropPicture()

@@ -150,6 +150,6 @@ func (a *App) useBackPhoto() {
 		s.trouble = a.t(words.MarkBad)
 		return
 	}
-	a.dropPicture()
+	a.dropMarked()
 	a.chooseLevel(l)
 }

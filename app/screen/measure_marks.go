@@ -7,6 +7,7 @@ import (
 	"unsling/app/words"
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // markView is the picture with its marks.
@@ -137,7 +138,7 @@ const oddBy = rom.Degrees(400)
 // questioned: what may be dangerous is said at once.
 func (a *App) odd(angle rom.Degrees) bool {
 	s := &a.measure
-	if limit, ok := a.limitFor(s.motion, s.side); ok && gonio.Judge(angle, errorOf(s.motion), limit, s.overs) != gonio.Within {
+	if limit, ok := a.limitFor(s.motion, s.side); ok && verdict.Over(rom.Reading{Angle: angle}, limit) {
 		return false
 	}
 	last, ok := a.lastReading(s.motion, s.side)

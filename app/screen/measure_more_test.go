@@ -207,6 +207,7 @@ func TestMeasureAgainKeepsToThePlan(t *testing.T) {
 	s := measuring(t)
 	s.marksAt(124)
 	s.a.useAngle()
+	s.again(122)
 	v := s.a.viewResult()
 	if v.Alert != s.a.t(words.TierClose) || v.AlertSub == "" {
 		t.Fatalf("close to the limit: %+v", v)

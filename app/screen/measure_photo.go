@@ -15,6 +15,7 @@ type photoState struct {
 	due     int64 // Clock.Mono at which the self-timer takes it, 0 for none
 	said    int   // last number of the self-timer that was said
 	picture Picture
+	other   Picture     // a second one of the same moment, marked only if the first is past the limit
 	marks   []rom.Point // those placed so far, in the order of the way's landmarks
 	at      int         // the mark that moves
 	fine    bool        // small steps
@@ -56,26 +57,34 @@ func (a *App) openCamera() {
 // takePhoto takes the picture now, selfTimer in ten seconds.
 func (a *App) takePhoto() {
 	a.measure.photo.due = 0
-	a.fetchPicture(a.d.Camera.Take, a.held())
+	a.fetchPicture(a.d.Camera.Take, a.held(), a.limits())
 }
 
 // fetchPicture waits for a picture and goes to its marks. One that comes after
-// its measurement was left may show the other arm: it is dropped.
-func (a *App) fetchPicture(fetch func() (Picture, error), held *gonio.Gravity) {
+// its measurement was left may show the other arm: it is dropped. twice takes
+// another one at once: an arm past its limit is not led there again for it.
+func (a *App) fetchPicture(fetch func() (Picture, error), held *gonio.Gravity, twice bool) {
 	asked := a.asks()
-	var p Picture
+	var p, q Picture
 	err := errBroken
-	a.run(func() { p, err = fetch() }, func() {
+	a.run(func() {
+		if p, err = fetch(); err == nil && twice {
+			q, _ = fetch() // without it there is one set
+		}
+	}, func() {
 		switch {
 		case !asked():
 			if err == nil {
 				a.d.Camera.Drop(p)
 			}
+			if q.URL != "" {
+				a.d.Camera.Drop(q)
+			}
 		case err != nil:
 			a.measure.trouble = a.t(words.PhotoBad)
 		default:
 			a.gotPicture(p)
-			a.measure.photo.held = held
+			a.measure.photo.held, a.measure.photo.other = held, q
 		}
 	})
 }
@@ -96,7 +105,7 @@ func (a *App) selfTimer() {
 
 // fileChosen reads the file that was chosen.
 func (a *App) fileChosen() {
-	a.fetchPicture(func() (Picture, error) { return a.d.Camera.FromFile(fileID) }, nil)
+	a.fetchPicture(func() (Picture, error) { return a.d.Camera.FromFile(fileID) }, nil, false)
 }
 
 func (a *App) gotPicture(p Picture) {
@@ -122,6 +131,15 @@ func (a *App) closeCamera() {
 }
 
 func (a *App) dropPicture() {
+	a.dropMarked()
+	if p := a.measure.photo.other; p.URL != "" {
+		a.d.Camera.Drop(p)
+	}
+	a.measure.photo.other = Picture{}
+}
+
+// dropMarked drops the picture that is marked and keeps the other one.
+func (a *App) dropMarked() {
 	if p := a.measure.photo.picture; p.URL != "" {
 		a.d.Camera.Drop(p)
 	}

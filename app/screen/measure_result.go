@@ -6,7 +6,7 @@ import (
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
-	"unsling/engine/session"
+	"unsling/engine/verdict"
 )
 
 // addTrial takes one trial. The last one wanted makes the reading, and so
@@ -17,15 +17,17 @@ func (a *App) addTrial(m gonio.Measure, marks []rom.Point) {
 	s.warnings = m.Warnings
 	s.step = stepResult
 	s.doubted = false
-	a.dropPicture()
-	tier := gonio.Within
-	if limit, ok := a.limitFor(s.motion, s.side); ok {
-		tier = gonio.Judge(m.Angle, errorOf(s.motion), limit, s.overs)
+	limit, limited := a.limitFor(s.motion, s.side)
+	past := limited && verdict.Over(rom.Reading{Angle: m.Angle}, limit)
+	if past && s.first == nil {
+		a.dropMarked() // the other picture of this hold may be wanted
+	} else {
+		a.dropPicture()
 	}
-	if len(s.trials) >= s.wanted && tier == gonio.Within && a.differ() {
+	if len(s.trials) >= s.wanted && !past && a.differ() {
 		s.wanted, s.extra = s.wanted+1, true
 	}
-	if len(s.trials) >= s.wanted || tier != gonio.Within {
+	if len(s.trials) >= s.wanted || past {
 		a.finishReading()
 		return
 	}
@@ -121,9 +123,18 @@ func (a *App) keepTrials() {
 func (a *App) judge(body rom.Reading) {
 	s := &a.measure
 	s.limit, s.limited = a.limitFor(s.motion, s.side)
-	if s.limited {
-		s.tier = judged(body, s.limit, s.overs)
+	s.tier, s.pending = verdict.Within, false
+	if !s.limited {
+		return
 	}
+	sets := []rom.Reading{body}
+	if s.first != nil {
+		sets = []rom.Reading{*s.first, body}
+	}
+	if list := a.sittings(s.motion, sets...); len(list) > 0 {
+		s.tier = list[len(list)-1].Tier
+	}
+	s.pending = s.tier != verdict.Within && s.first == nil && a.maySecond()
 }
 
 func (a *App) readingBody() rom.Reading {
@@ -148,7 +159,7 @@ func (a *App) keepReading(body rom.Reading) {
 	s.reading, s.step, s.state = &body, stepResult, beingKept
 	reading, today := s.reading, a.day.Date
 	if s.inHold && !again {
-		a.feed(session.Event{Kind: session.Measured, Angle: body.Angle, SE: body.SE, Level: body.Level})
+		a.feedTier()
 	}
 	if !again {
 		s.shown = a.d.Clock.Mono()
@@ -156,6 +167,9 @@ func (a *App) keepReading(body rom.Reading) {
 	}
 	a.write("reading", body, func(ref rom.Ref, err error) {
 		here := s.reading == reading // else the patient has left, or measures again
+		if err == nil && (here || s.first == reading) {
+			s.refs = append(s.refs, ref)
+		}
 		if err != nil && reading.On.IsZero() {
 			reading.On = today // it may be kept on another day
 		}
@@ -178,7 +192,12 @@ const readTime = 700
 
 // doneReading leaves the result.
 func (a *App) doneReading() {
-	if s := &a.measure; s.tier != gonio.Within && a.d.Clock.Mono()-s.shown < readTime {
+	s := &a.measure
+	if s.tier != verdict.Within && a.d.Clock.Mono()-s.shown < readTime {
+		return
+	}
+	if s.pending && s.tier != verdict.Near {
+		a.decide()
 		return
 	}
 	a.measureLeave()
@@ -204,7 +223,8 @@ type resultView struct {
 	Calls     bool
 	Status    string
 	Retry     bool
-	More      bool // another trial is wanted
+	More      bool   // another trial is wanted
+	Second    string // what the button for a second set of this hold says; "" for none
 	Figure    string
 }
 
@@ -233,22 +253,21 @@ func (a *App) viewResult() resultView {
 		v.Status = a.t(words.Loading)
 	}
 	limit, limited := s.limit, s.limited
-	switch s.tier {
-	case gonio.Close:
-		v.Alert = a.t(words.TierClose)
-	case gonio.Over:
-		v.Alert, v.Calls = a.t(words.TierOver), true
+	if s.tier != verdict.Within {
+		v.Alert, v.Calls = a.tierWord(), !s.pending && s.tier == verdict.Passed
 	}
-	if v.Alert != "" && limited && !r.Motion.ByLevel() && !limit.Open {
-		v.AlertSub = a.f(words.TierOverSub, limit.Ceiling.Floor())
-	}
-	if s.tier == gonio.Close {
+	switch {
+	case s.pending:
+		v.AlertSub, v.Second = a.secondSays()
+	case s.tier == verdict.Near:
 		v.AlertSub = a.againWhen()
+	case v.Alert != "" && limited && !r.Motion.ByLevel() && !limit.Open:
+		v.AlertSub = a.f(words.TierOverSub, limit.Ceiling.Floor())
 	}
 	if r.Motion.ByLevel() {
 		v.Value = words.Capital(words.Level(a.lang(), r.Level))
 		v.Error = a.t(words.LevelErr)
-		if s.tier == gonio.Within {
+		if s.tier == verdict.Within {
 			v.Sentences = a.levelSentences(r, limit, limited)
 		}
 		v.Figure = figure.Spine(r.Side, r.Level, a.levelMarks(r, limit, limited), a.resultWords(v.Title))
@@ -256,7 +275,7 @@ func (a *App) viewResult() resultView {
 	}
 	v.Value = angle(r.Angle)
 	v.Error = a.f(words.ResultErr, r.SE.Whole())
-	if s.tier == gonio.Within {
+	if s.tier == verdict.Within {
 		v.Sentences = a.resultSentences(r, limit, limited)
 	}
 	v.Figure = figure.MeasureIn(r.Motion, r.Position, r.Side, a.resultMarks(r, limit, limited), a.resultWords(v.Title))

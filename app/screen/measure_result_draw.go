@@ -32,6 +32,8 @@ func (p *Phone) drawResult() app.UI {
 		when(v.Figure != "" && !v.Calls, func() app.UI { return svg(v.Figure, "figure") }),
 		app.P().ID("kept").Class(keptClass(v.Retry)).Attr("role", "status").Text(v.Status),
 		when(v.Retry, func() app.UI { return p.button("retry", "wide", a.t(words.TryAgain), a.retryReading) }),
-		bar(p.button("done", "main-button", a.t(words.Done), a.doneReading)),
+		when(v.Second != "", func() app.UI { return p.button("done", "wide quiet", a.t(words.SecondNo), a.doneReading) }),
+		when(v.Second != "", func() app.UI { return bar(p.button("second", "main-button", v.Second, a.secondSet)) }),
+		when(v.Second == "", func() app.UI { return bar(p.button("done", "main-button", a.t(words.Done), a.doneReading)) }),
 	)
 }

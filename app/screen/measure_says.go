@@ -3,8 +3,8 @@ package screen
 import (
 	"unsling/app/figure"
 	"unsling/app/words"
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // againWhen says when the motion may be measured next, as the plan has it:
@@ -66,11 +66,8 @@ func (a *App) levelMarks(r rom.Reading, limit rom.Limit, limited bool) figure.Ma
 // resultSpoken is what is said aloud: past the limit the danger comes alone.
 func (a *App) resultSpoken() string {
 	s := &a.measure
-	switch s.tier {
-	case gonio.Close:
-		return a.t(words.TierClose)
-	case gonio.Over:
-		return a.t(words.TierOver)
+	if s.tier != verdict.Within {
+		return a.tierWord()
 	}
 	if r := s.reading; r.Motion.ByLevel() {
 		return a.f(words.LevelIs, words.Level(a.lang(), r.Level))

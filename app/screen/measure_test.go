@@ -8,7 +8,9 @@ import (
 
 	"unsling/app/words"
 	"unsling/engine/gonio"
+	"unsling/engine/review"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // measuring brings the app to the marks of a photograph of the arm up in
@@ -114,52 +116,141 @@ func sign(n int) int {
 	return 0
 }
 
-// TestTiers: close within the error, over beyond it or twice, and every
-// reading is recorded whatever it says.
-func TestTiers(t *testing.T) {
+// again marks the second picture of the hold.
+func (s *scene) again(angle float64) {
+	s.f.pass(time.Second)
+	s.a.secondSet()
+	s.marksAt(angle)
+	s.a.useAngle()
+}
+
+// TestSecondSetDecides: past the limit the phone says at once to go less far,
+// and sends nobody to the telephone before the second picture of the same hold
+// was marked. Every set is recorded whatever it says.
+func TestSecondSetDecides(t *testing.T) {
 	limit := 120 // of forward flexion from week 6 in the scenario's protocol
 	for _, c := range []struct {
 		angle  float64
 		before []int
+		second float64 // 0: left without it
 		alert  words.Text
 		calls  bool
 	}{
 		{angle: 100},
-		{angle: 124, alert: words.TierClose},
-		{angle: 124, before: []int{123}, alert: words.TierOver, calls: true},
-		{angle: 135, alert: words.TierOver, calls: true},
+		{angle: 124, second: 116, alert: words.TierClose},
+		{angle: 124, before: []int{112, 123}, second: 121, alert: words.TierClose},
+		{angle: 138, before: []int{110, 112}, second: 114, alert: words.TierClose},
+		{angle: 129, second: 125, alert: words.TierLikely},
+		{angle: 138, second: 136, alert: words.TierOver, calls: true},
+		{angle: 150, alert: words.TierOver, calls: true},
 	} {
 		s := measuring(t)
 		if got := s.a.day.Motion(rom.ForwardFlexion).Limit.Ceiling; got != rom.Deg(limit) {
 			t.Fatalf("the scenario's limit is %v", got)
 		}
-		for _, b := range c.before {
-			s.reading(44, rom.ForwardFlexion, b)
+		for i, b := range c.before {
+			s.reading(42+i, rom.ForwardFlexion, b)
 		}
 		s.a.look()
-		s.a.measure.overs = s.a.oversBefore(rom.ForwardFlexion, s.a.day.Motion(rom.ForwardFlexion).Limit)
 		s.marksAt(c.angle)
 		s.a.useAngle()
+		first, sets := s.a.viewResult(), 1
+		if past := c.angle > float64(limit); past != (first.Alert == s.a.t(words.TierFirst)) || past != (first.Second != "") || first.Calls {
+			t.Errorf("%v: at first %q, second %q, calls %v", c.angle, first.Alert, first.Second, first.Calls)
+		}
+		switch {
+		case c.second != 0:
+			s.again(c.second)
+			sets = 2
+		case c.angle > float64(limit):
+			s.f.pass(time.Second)
+			s.a.doneReading()
+		}
 		v := s.a.viewResult()
 		want := ""
 		if !c.alert.IsZero() {
 			want = s.a.t(c.alert)
 		}
-		if v.Alert != want || v.Calls != c.calls {
-			t.Errorf("%v after %v: %q, calls %v", c.angle, c.before, v.Alert, v.Calls)
+		if v.Alert != want || v.Calls != c.calls || v.Second != "" {
+			t.Errorf("%v and %v after %v: %q, calls %v", c.angle, c.second, c.before, v.Alert, v.Calls)
 		}
 		if want != "" && len(v.Sentences) > 0 {
 			t.Errorf("%v: something stands beside the danger: %v", c.angle, v.Sentences)
 		}
-		if n := len(s.f.appended); n != 1 {
+		if n := len(s.f.appended); n != sets {
 			t.Fatalf("%v: %d records", c.angle, n)
 		}
 		r := s.f.appended[0].(rom.Reading)
 		if err := r.Validate(); err != nil || math.Abs(r.Angle.Float()-c.angle) > 0.5 || len(r.Trials) != 1 || len(r.Trials[0].Landmarks) != 3 {
 			t.Errorf("recorded %+v (%v)", r, err)
 		}
-		if len(s.f.dropped) != 1 {
-			t.Error("the photograph was not freed")
+		if len(s.f.dropped) != 2 {
+			t.Errorf("%v: %d of two photographs were freed", c.angle, len(s.f.dropped))
+		}
+		// The clinic judges the same records by the same rule.
+		s.a.look()
+		list := verdict.Of(s.f.facts.History, episodeID, rom.ForwardFlexion, s.a.day.Date, nil)
+		if got := list[len(list)-1].Tier; got != s.a.measure.tier {
+			t.Errorf("%v and %v: the clinic reads %q, the phone %q", c.angle, c.second, got, s.a.measure.tier)
+		}
+	}
+}
+
+// TestNoSecondTripForASecondSet: who goes back from the second picture is not
+// asked to take a new one, and hears what the first set means.
+func TestNoSecondTripForASecondSet(t *testing.T) {
+	s := measuring(t)
+	s.marksAt(150)
+	s.a.useAngle()
+	s.f.pass(time.Second)
+	s.a.secondSet()
+	if s.a.measure.step != stepPhoto || s.a.measure.photo.picture.URL == "" {
+		t.Fatalf("the second picture is not there: %q", s.a.measure.step)
+	}
+	s.a.measureBack()
+	if v := s.a.viewResult(); s.a.measure.step != stepResult || v.Alert != s.a.t(words.TierOver) || !v.Calls {
+		t.Errorf("at %q: %q, calls %v", s.a.measure.step, v.Alert, v.Calls)
+	}
+	if len(s.f.appended) != 1 || len(s.f.dropped) != 2 {
+		t.Errorf("%d records, %d photographs freed", len(s.f.appended), len(s.f.dropped))
+	}
+}
+
+// TestOverWeeksApart: limit 90; day 20 reads 92, days 24 and 27 within, day 55
+// reads 93. Phone and clinic say near, each time.
+func TestOverWeeksApart(t *testing.T) {
+	s := on(t, 20, 10)
+	at90 := func() {
+		s.revise(func(p *rom.Plan) {
+			for i := range p.Phases {
+				for j := range p.Phases[i].Limits {
+					if l := &p.Phases[i].Limits[j]; l.Motion == rom.ForwardFlexion {
+						l.Ceiling, l.Open, l.Floor, l.ActiveCeil = rom.Deg(90), false, 0, 0
+					}
+				}
+			}
+		})
+	}
+	at90()
+	for _, c := range []struct {
+		day, angle int
+		want       verdict.Tier
+	}{{20, 92, verdict.Near}, {24, 84, verdict.Within}, {27, 86, verdict.Within}, {55, 93, verdict.Near}} {
+		s.f.pass(time.Duration(c.day-s.a.day.Number) * 24 * time.Hour)
+		s.a.Changed()
+		s.reading(c.day, rom.ForwardFlexion, c.angle)
+		s.a.Changed()
+		if got := s.a.tierToday(rom.ForwardFlexion); got != c.want {
+			t.Errorf("day %d, %d: the phone says %q, want %q", c.day, c.angle, got, c.want)
+		}
+		class := review.Class("")
+		for _, x := range review.Findings(s.f.facts.History, episodeID, s.a.day.Date, review.Inputs{}) {
+			if x.Key == "limit:"+string(rom.ForwardFlexion) {
+				class = x.Class
+			}
+		}
+		if want := map[verdict.Tier]review.Class{verdict.Near: review.LimitNear}[c.want]; class != want {
+			t.Errorf("day %d, %d: the clinic says %q, want %q", c.day, c.angle, class, want)
 		}
 	}
 }
@@ -240,7 +331,9 @@ func TestPastTheLimitNobodyIsAskedAgain(t *testing.T) {
 	s.a.takePhoto()
 	s.marksAt(140)
 	s.a.useAngle()
-	if v := s.a.viewResult(); v.More || !v.Calls {
+	s.f.pass(time.Second)
+	s.a.doneReading()
+	if v := s.a.viewResult(); v.More || v.Second != "" || !v.Calls {
 		t.Errorf("past the limit the screen asks for more: %+v", v)
 	}
 }

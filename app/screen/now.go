@@ -2,11 +2,13 @@ package screen
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"unsling/app/words"
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
+	"unsling/engine/verdict"
 )
 
 // nowView is the first screen: what the arm may do today and what comes next.
@@ -187,7 +189,10 @@ func (a *App) card(v *nowView) *sessionCard {
 	due, ok := d.NextDue()
 	if ok {
 		if due.Prescriptions = a.still(due.Prescriptions); len(due.Prescriptions) == 0 {
-			c.Kicker, c.When = a.t(words.Today), a.t(words.TierOver)
+			c.Kicker, c.When = a.t(words.Today), a.t(words.TierLikely)
+			if slices.ContainsFunc(rom.Motions, func(m rom.Motion) bool { return a.tierToday(m) == verdict.Passed }) {
+				c.When = a.t(words.TierOver)
+			}
 			return c
 		}
 	}

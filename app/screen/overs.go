@@ -1,48 +1,72 @@
 package screen
 
 import (
+	"slices"
+
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // still leaves out the stretches that the patient was told today to stop.
 func (a *App) still(list []rom.Prescription) []rom.Prescription {
 	var out []rom.Prescription
 	for _, p := range list {
-		if !a.overToday(p.Motion) {
+		if !stops(a.tierToday(p.Motion)) {
 			out = append(out, p)
 		}
 	}
 	return out
 }
 
-// overToday reports whether an own reading of today is past the limit of m.
-func (a *App) overToday(m rom.Motion) bool {
-	limit := a.day.Motion(m)
-	if m == "" || limit.Locked {
-		return false
+// stops reports whether a tier ends a stretch for today.
+func stops(t verdict.Tier) bool { return t == verdict.Likely || t == verdict.Passed }
+
+// tierToday is the gravest tier of what was measured or held of m today. While
+// the second set of a hold is asked for, the first is no verdict yet.
+func (a *App) tierToday(m rom.Motion) verdict.Tier {
+	out := verdict.Within
+	if m == "" || a.day.Motion(m).Locked || a.measure.pending && a.measure.motion == m || !a.toldToday(m) {
+		return out
 	}
-	overs := 0
-	for _, r := range a.facts.History.Readings {
-		if !a.counts(r, m) {
-			continue
-		}
-		tier := judged(r.Body, limit.Limit, overs)
-		if tier == gonio.Over && takenOn(r) == a.day.Date {
-			return true
-		}
-		if tier != gonio.Within {
-			overs++
+	for _, s := range a.sittings(m) {
+		if s.Day == a.day.Date && !s.Sets[0].Clinic && (s.Tier == verdict.Passed || out != verdict.Passed && s.Tier != verdict.Within) {
+			out = s.Tier
 		}
 	}
-	return false
+	return out
 }
 
-// counts reports whether r is an own reading of m of the operated arm in the
-// phase in force.
-func (a *App) counts(r rom.Entry[rom.Reading], m rom.Motion) bool {
-	b := r.Body
-	return b.Episode == a.episode && b.Motion == m && b.Side == a.day.Episode.Side && b.Self() && takenOn(r) >= a.day.Since
+// toldToday reports whether anything of today tells an angle or level of m.
+func (a *App) toldToday(m rom.Motion) bool {
+	h := a.facts.History
+	return slices.ContainsFunc(h.Readings, func(r rom.Entry[rom.Reading]) bool {
+		return r.Body.Episode == a.episode && r.Body.Motion == m && takenOn(r) == a.day.Date
+	}) || slices.ContainsFunc(h.Sessions, func(s rom.Entry[rom.Session]) bool {
+		return s.Body.Episode == a.episode && s.Body.Due == a.day.Date && slices.ContainsFunc(s.Body.Items, func(it rom.SessionItem) bool {
+			return it.Motion == m && slices.ContainsFunc(it.Holds, func(h rom.Hold) bool { return h.Angle != nil })
+		})
+	})
+}
+
+// sittings judges what was measured and held of m, and sets of the measurement
+// at hand, which may not be among the facts yet.
+func (a *App) sittings(m rom.Motion, sets ...rom.Reading) []verdict.Sitting {
+	h := a.facts.History
+	if len(sets) > 0 {
+		h.Readings = slices.DeleteFunc(slices.Clone(h.Readings), func(r rom.Entry[rom.Reading]) bool { return slices.Contains(a.measure.refs, r.Ref) })
+	}
+	for i, b := range sets {
+		meta := rom.Meta{Ref: rom.Ref{N: int64(i + 1)}, At: a.d.Clock.Now(), Rev: a.day.Plan.Rev}
+		h.Readings = append(h.Readings, rom.Entry[rom.Reading]{Meta: meta, Body: b})
+	}
+	before := verdict.PhasesOf(h, a.episode)
+	return verdict.Of(h, a.episode, m, a.day.Date, func(d rom.Date) *rom.Phase {
+		if d == a.day.Date && a.day.InPhase {
+			return &a.day.Phase
+		}
+		return before(d)
+	})
 }
 
 // takenOn is the day of a reading.
@@ -53,15 +77,6 @@ func takenOn(r rom.Entry[rom.Reading]) rom.Date {
 	return r.Day()
 }
 
-// judged is the tier of one reading, the worst of its trials.
-func judged(b rom.Reading, l rom.Limit, overs int) gonio.Tier {
-	if b.Motion.ByLevel() {
-		return gonio.JudgeLevel(b.Level, l, overs)
-	}
-	worst, _ := gonio.JudgeTrials(b.Trials, errorOf(b.Motion), l, overs)
-	return gonio.Worst(worst, gonio.Judge(b.Angle, b.SE, l, overs))
-}
-
 // errorOf is the standard error of own readings of m.
 func errorOf(m rom.Motion) rom.Degrees {
 	s, ok := gonio.SEMFor(rom.Photo, m, gonio.Self)
@@ -69,23 +84,4 @@ func errorOf(m rom.Motion) rom.Degrees {
 		return rom.Deg(7)
 	}
 	return s.SEM
-}
-
-// oversBefore counts own readings of m in the phase in force that were over
-// the limit which this phone followed then, l where that is not known: what
-// the clinic narrows later was no limit before.
-func (a *App) oversBefore(m rom.Motion, l rom.Limit) int {
-	n := 0
-	for _, r := range a.facts.History.Readings {
-		then := l
-		if p, ok := a.facts.History.PlanAt(a.episode, r.Rev); ok {
-			if ph, ok := p.Phase(a.day.Phase.Key); ok {
-				then = ph.Limit(m).For(r.Body.Class)
-			}
-		}
-		if a.counts(r, m) && judged(r.Body, then, 0) != gonio.Within {
-			n++
-		}
-	}
-	return n
 }

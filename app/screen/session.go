@@ -10,6 +10,7 @@ import (
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/engine/session"
+	"unsling/engine/verdict"
 )
 
 const draftName = "session"
@@ -132,7 +133,7 @@ func (a *App) item(p rom.Prescription) (session.Item, bool) {
 	if row.Class == rom.Locked {
 		return session.Item{}, false
 	}
-	it.Limit, it.Error, it.Overs = row, errorOf(p.Motion), a.oversBefore(p.Motion, row)
+	it.Limit, it.Error = row, errorOf(p.Motion)
 	return it, true
 }
 
@@ -175,8 +176,11 @@ func (a *App) applyPlan() {
 		}
 	}
 	for _, m := range rom.Motions {
-		if a.overToday(m) {
+		switch a.tierToday(m) {
+		case verdict.Passed:
 			change.Over = append(change.Over, m)
+		case verdict.Likely:
+			change.Likely = append(change.Likely, m)
 		}
 	}
 	a.feed(session.Event{Kind: session.Changed, To: &change})

@@ -8,6 +8,7 @@ import (
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
 	"unsling/engine/trend"
+	"unsling/engine/verdict"
 )
 
 // sinceView is what changed since the last visit, or within two weeks.
@@ -82,7 +83,7 @@ func (a *App) ownReadings(m rom.Motion, from rom.Date) (before, last *rom.Entry[
 func (a *App) comparable(r *rom.Entry[rom.Reading]) bool {
 	m := r.Body.Motion
 	l := a.day.Motion(m)
-	return !m.ByLevel() && !l.Locked && !a.overToday(m) && judged(r.Body, l.Limit, 0) == gonio.Within
+	return !m.ByLevel() && !l.Locked && !stops(a.tierToday(m)) && !verdict.Over(r.Body, l.Limit)
 }
 
 // leastChange is how many degrees two own readings must differ by to be called

@@ -72,8 +72,15 @@ var (
 	ResultOdd  = Text{"This differs a lot from last time. Please check the marks.", "Difiere mucho de la última vez. Revise las marcas."}
 
 	TierClose   = Text{"This looks close to your limit. Go less far.", "Parece cerca de su límite. Vaya menos lejos."}
+	TierLikely  = Text{"This may be past your limit. Leave this stretch for today.", "Puede pasar de su límite. Deje este estiramiento por hoy."}
 	TierOver    = Text{"Stop this stretch. Call the clinic today.", "Pare este estiramiento. Llame hoy a la clínica."}
 	TierOverSub = Text{"This is past your limit of %d.", "Esto pasa de su límite de %d."}
+	TierFirst   = Text{"This looks past your limit. Go less far.", "Parece más allá de su límite. Vaya menos lejos."}
+	SecondAsk   = Text{"We took a second photo. Please mark it too.", "Tomamos una segunda foto. Márquela también."}
+	SecondMark  = Text{"Mark the second photo", "Marcar la segunda foto"}
+	SecondTilt  = Text{"Arm still there? Measure once more now. Do not go there again.", "¿El brazo sigue ahí? Mida otra vez ahora. No vuelva a ir ahí."}
+	SecondNow   = Text{"Measure once more", "Medir otra vez"}
+	SecondNo    = Text{"No, go on", "No, seguir"}
 	FeelGood    = Text{"Feeling good does not mean healed.", "Sentirse bien no significa estar curado."}
 )
 

@@ -93,6 +93,7 @@ var guided = map[string]Text{
 	"session.call-now":    {"Stop all exercises. Call the clinic now.", "Pare todos los ejercicios. Llame ahora a la clínica."},
 	"session.done":        {"Done. More is not better.", "Listo. Más no es mejor."},
 	"limit.close":         {"This looks close to your limit. Go less far.", "Parece cerca de su límite. Vaya menos lejos."},
+	"limit.likely":        {"This may be past your limit. Leave this stretch for today.", "Puede pasar de su límite. Deje este estiramiento por hoy."},
 	"limit.over":          {"Stop this stretch. Call the clinic today.", "Pare este estiramiento. Llame hoy a la clínica."},
 
 	"say.get-ready":     {"Get ready.", "Prepárese."},

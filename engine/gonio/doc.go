@@ -29,12 +29,4 @@
 //
 // All results support a clinician's judgement; they are no diagnosis, and the
 // surgeon's limits stand above anything computed here.
-//
-// # Decisions
-//
-//   - When a reading is clearly over a limit is a value of the protocol (over_margin, in standard errors, 1 until
-//     the surgeon changes it) and not a constant: it trades false alarms for missed true ones: in part 3 of the
-//     study 52 % of sound courses are told "passed" at 1, 40 % at 1.64, 38 % at 2, while a single day 10 beyond the
-//     limit is missed in 30, 52 and 61 %. Most of the rest comes from "over twice running". Aims stay one error
-//     below the limit. The plan carries it once; phones that do not know it use 1 and warn earlier.
 package gonio

@@ -22,15 +22,15 @@ type ConflictKind string
 
 // The kinds of conflict.
 const (
-	PastClass     ConflictKind = "class"     // a higher class
-	PastCeiling   ConflictKind = "ceiling"   // a higher ceiling
-	PastGate      ConflictKind = "gate"      // a clearance left out
-	PastSling     ConflictKind = "sling"     // less of the sling
-	PastLock      ConflictKind = "lock"      // an exercise opened
-	PastPain      ConflictKind = "pain-cap"  // more pain
-	PastForbidden ConflictKind = "forbidden" // a forbidden combination left out
-	PastMeasuring ConflictKind = "measuring" // more measuring than the first six weeks bear
-	PastMargin    ConflictKind = "margin"    // a wider margin beyond limits
+	PastClass     ConflictKind = "class"       // a higher class
+	PastCeiling   ConflictKind = "ceiling"     // a higher ceiling
+	PastGate      ConflictKind = "gate"        // a clearance left out
+	PastSling     ConflictKind = "sling"       // less of the sling
+	PastLock      ConflictKind = "lock"        // an exercise opened
+	PastPain      ConflictKind = "pain-cap"    // more pain
+	PastForbidden ConflictKind = "forbidden"   // a forbidden combination left out
+	PastMeasuring ConflictKind = "measuring"   // more measuring than the first six weeks bear
+	PastChance    ConflictKind = "passed-from" // a limit counts as passed later
 )
 
 // CheckPlan lists where plan goes past the protocol (merge several first). Each
@@ -43,8 +43,8 @@ func CheckPlan(plan rom.Plan, p Protocol) []Conflict {
 		return nil
 	}
 	var out []Conflict
-	if a, b := plan.Margin.Or(), p.Margin.Or(); a > b {
-		out = append(out, Conflict{What: PastMargin, Plan: a.String(), Protocol: b.String(), From: p.MarginFrom})
+	if a, b := plan.PassedFrom.Or(), p.PassedFrom.Or(); a > b {
+		out = append(out, Conflict{What: PastChance, Plan: a.String(), Protocol: b.String(), From: p.PassedFromSrc})
 	}
 	for i, ph := range plan.Phases {
 		ref := p.phaseAt(ph.From)

@@ -3,7 +3,6 @@ package protocol
 import (
 	"encoding"
 	"encoding/json"
-	"math"
 
 	"unsling/engine/rom"
 )
@@ -63,8 +62,8 @@ func readFile(data []byte) (Protocol, places, []Fault) {
 		Title: o.text("title", true), Draft: o.text("draft", false),
 		TherapyPerWeek: o.integer("therapy_per_week", false),
 	}
-	if p.Margin = o.margin("over_margin"); p.Margin != 0 {
-		p.MarginFrom = o.source("over_margin_src")
+	if p.PassedFrom = o.chance("passed_from"); p.PassedFrom != 0 {
+		p.PassedFromSrc = o.source("passed_from_src")
 	}
 	for _, n := range o.list("phases", true) {
 		p.Phases = append(p.Phases, r.phase(n))
@@ -205,18 +204,17 @@ func (o *object) degrees(key string, required bool) rom.Degrees {
 	return d
 }
 
-// margin reads a number of standard errors.
-func (o *object) margin(key string) rom.Margin {
+// chance reads a probability in whole percent.
+func (o *object) chance(key string) rom.Chance {
 	n := o.get(key, false)
 	if n == nil {
 		return 0
 	}
 	num, _ := n.value.(json.Number)
-	x, err := num.Float64()
-	m := rom.Margin(math.Round(x * 100))
-	if err != nil || x < 1 || x > 3 || !m.Valid() {
-		o.r.fault(n.line, n.path, "must be a number of standard errors between 1 and 3")
+	x, err := num.Int64()
+	if err != nil || x < 50 || x > 95 {
+		o.r.fault(n.line, n.path, "must be a chance between 50 and 95 percent")
 		return 0
 	}
-	return m
+	return rom.Chance(x)
 }

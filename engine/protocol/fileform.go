@@ -2,7 +2,6 @@ package protocol
 
 import (
 	"encoding/json"
-	"strconv"
 
 	"unsling/engine/rom"
 )
@@ -17,8 +16,8 @@ type fileProtocol struct {
 	Title          string           `json:"title"`
 	Draft          string           `json:"draft,omitempty"`
 	TherapyPerWeek int              `json:"therapy_per_week,omitempty"`
-	Margin         json.Number      `json:"over_margin,omitempty"`
-	MarginFrom     string           `json:"over_margin_src,omitempty"`
+	PassedFrom     int              `json:"passed_from,omitempty"`
+	PassedFromSrc  string           `json:"passed_from_src,omitempty"`
 	Questions      []Question       `json:"questions,omitempty"`
 	Opened         []rom.ExerciseID `json:"opened,omitempty"`
 	Closed         []rom.ExerciseID `json:"closed,omitempty"`
@@ -84,8 +83,8 @@ func (p Protocol) MarshalJSON() ([]byte, error) {
 		ID: p.ID, Version: p.Version, Procedure: p.Procedure, Variant: p.Variant, Title: p.Title, Draft: p.Draft,
 		TherapyPerWeek: p.TherapyPerWeek, Questions: p.Questions, Opened: p.Opened, Closed: p.Closed, Adopted: p.Adopted,
 	}
-	if p.Margin != 0 {
-		f.Margin, f.MarginFrom = json.Number(strconv.FormatFloat(float64(p.Margin)/100, 'f', -1, 64)), p.MarginFrom.String()
+	if p.PassedFrom != 0 {
+		f.PassedFrom, f.PassedFromSrc = int(p.PassedFrom), p.PassedFromSrc.String()
 	}
 	for _, ph := range p.Phases {
 		f.Phases = append(f.Phases, ph.file())

@@ -44,11 +44,11 @@ func Merge(ps ...Protocol) (Protocol, error) {
 			out.Draft += " " + p.Draft
 		}
 		out.Closed = union(out.Closed, p.Closed)
-		switch a, b := out.Margin.Or(), p.Margin.Or(); { // the smaller warns earlier
+		switch a, b := out.PassedFrom.Or(), p.PassedFrom.Or(); { // the smaller warns earlier
 		case b < a:
-			out.Margin, out.MarginFrom = p.Margin, p.MarginFrom
+			out.PassedFrom, out.PassedFromSrc = p.PassedFrom, p.PassedFromSrc
 		case a == b:
-			out.MarginFrom = joined(out.MarginFrom, p.MarginFrom)
+			out.PassedFromSrc = joined(out.PassedFromSrc, p.PassedFromSrc)
 		}
 		for _, q := range p.Questions {
 			if !slices.ContainsFunc(out.Questions, func(o Question) bool { return o.Key == q.Key }) {

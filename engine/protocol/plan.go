@@ -158,7 +158,7 @@ func (p Protocol) plan(c Choices) rom.Plan {
 		Opened: union(p.Opened, c.Opened), Closed: union(p.Closed, c.Closed),
 		TherapyDays: c.TherapyDays, TherapyDayLess: c.TherapyDayLess,
 		WakeFrom: c.WakeFrom, WakeTo: c.WakeTo, LeastGap: c.LeastGap,
-		MayI: c.MayI, Contact: c.Contact, Margin: p.Margin, By: c.By, On: c.On, Reason: c.Reason,
+		MayI: c.MayI, Contact: c.Contact, PassedFrom: p.PassedFrom, By: c.By, On: c.On, Reason: c.Reason,
 	}
 	if plan.WakeFrom == 0 && plan.WakeTo == 0 {
 		plan.WakeFrom, plan.WakeTo = wakeFrom, wakeTo
@@ -176,6 +176,6 @@ func (p Protocol) plan(c Choices) rom.Plan {
 		})
 		plan.Phases = append(plan.Phases, x)
 	}
-	plan.TellMargin()
+	plan.TellPassedFrom()
 	return plan
 }

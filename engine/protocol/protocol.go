@@ -22,10 +22,10 @@ type Protocol struct {
 	Closed []rom.ExerciseID `json:"closed,omitempty"`
 	// TherapyPerWeek is how many supervised sessions a week are usual.
 	TherapyPerWeek int `json:"therapy_per_week,omitempty"`
-	// Margin is when a reading counts as clearly over a limit; 0 is the
-	// default of one standard error. See rom.Margin.
-	Margin     rom.Margin `json:"over_margin,omitempty"`
-	MarginFrom rom.Source `json:"over_margin_src,omitzero"`
+	// PassedFrom is from which chance on a limit counts as passed; 0 is the
+	// default. See rom.Chance.
+	PassedFrom    rom.Chance `json:"passed_from,omitempty"`
+	PassedFromSrc rom.Source `json:"passed_from_src,omitzero"`
 	// Draft says in one sentence of plain English what a reviewer must know;
 	// it stands beside the protocol wherever it is shown to staff.
 	Draft   string   `json:"draft,omitempty"`
@@ -93,7 +93,7 @@ func (p Protocol) Sources() []rom.Source {
 	for _, q := range p.Questions {
 		add(q.From)
 	}
-	add(p.MarginFrom)
+	add(p.PassedFromSrc)
 	return out
 }
 

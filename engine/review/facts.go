@@ -8,6 +8,7 @@ import (
 	"unsling/engine/rom"
 	"unsling/engine/schedule"
 	"unsling/engine/trend"
+	"unsling/engine/verdict"
 )
 
 // facts is everything the rules read, worked out once.
@@ -28,6 +29,7 @@ type facts struct {
 	contact rom.Date // last contact of any phone that counts; zero for never
 	visit   rom.Date // next visit that is known
 	phases  map[rom.Date]schedule.Day
+	inForce verdict.Phases
 	doses   []dose.Day // the last doseDays days
 }
 
@@ -39,7 +41,7 @@ func gather(h rom.History, id rom.EpisodeID, today rom.Date, in Inputs) (*facts,
 	if !ok {
 		return nil, false
 	}
-	f := &facts{h: h, id: id, e: e, today: today, in: in, set: in.Settings.withDefaults(), phases: map[rom.Date]schedule.Day{}}
+	f := &facts{h: h, id: id, e: e, today: today, in: in, set: in.Settings.withDefaults(), phases: map[rom.Date]schedule.Day{}, inForce: verdict.PhasesOf(h, id)}
 	f.plan, _ = h.Plan(id)
 	f.course, _ = trend.At(h, id, today, trend.Options{ClinicSEM: in.Settings.ClinicSEM})
 	f.dayN, f.after = f.course.DayN, f.course.Operated
@@ -123,23 +125,6 @@ func (f *facts) dayOn(d rom.Date) schedule.Day {
 	day := schedule.On(schedule.Past(f.h, f.id, d), f.id, d, 24*60-1, schedule.With{})
 	f.phases[d] = day
 	return day
-}
-
-// limitOn returns the row of m in force on a day for movements of class c, as
-// the revision rev has it that whoever moved then followed (0 for the newest
-// of that day): a limit that is narrowed later judges nothing earlier.
-// ok is false when no phase was in force.
-func (f *facts) limitOn(d rom.Date, rev int, m rom.Motion, c rom.Class) (l rom.Limit, ok bool) {
-	day := f.dayOn(d)
-	if !day.InPhase {
-		return rom.Limit{Motion: m}, false
-	}
-	if p, known := f.h.PlanAt(f.id, rev); known {
-		if ph, known := p.Phase(day.Phase.Key); known {
-			return ph.Limit(m).For(c), true
-		}
-	}
-	return day.Phase.Limit(m).For(c), true
 }
 
 // ceiling returns today's ceiling of passive m, nil when open; locked is true

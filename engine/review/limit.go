@@ -2,10 +2,12 @@ package review
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // limitDays is how long a passed limit stands when nobody settles it and it
@@ -14,23 +16,9 @@ const limitDays = 28
 
 var limitRules = []Rule{{
 	Name: "limit", Class: LimitPassed, Source: rom.Source{Key: "DESIGN", Mark: rom.Derived},
-	Says: "a reading or a held angle beyond the phase's limit: once and by no more than the plan's margin (1 standard error unless its protocol says otherwise) is near; beyond the margin, or over twice running, is passed; with a pop, sharp pain or fall at any angle it is broken",
+	Says: "a reading or a held angle beyond the limit of its day; passed when the chance that the arm truly was beyond it, by the sets of that hold and all before, is that of the plan (" + rom.DefaultPassedFrom.String() + " unless its protocol says otherwise) or more, likely when it is more likely than not, else near; with a pop, sharp pain or fall at any angle it is broken",
 	eval: evalLimits,
 }}
-
-// over is one angle over a limit.
-type over struct {
-	ref    rom.Ref
-	day    rom.Date
-	minute int
-	rev    int // plan revision followed then, 0 if not known
-	tier   gonio.Tier
-	angle  rom.Degrees
-	level  rom.Level
-	se     rom.Degrees
-	limit  rom.Limit
-	who    string
-}
 
 func evalLimits(f *facts, r Rule) []judgement {
 	var out []judgement
@@ -46,165 +34,138 @@ func evalLimits(f *facts, r Rule) []judgement {
 	return out
 }
 
-// oversOf returns how many angles of m there were and those over the limit of
-// their own day, in order. A later angle within the limit, on another day,
-// takes back what was only near.
-func (f *facts) oversOf(m rom.Motion) (seen int, overs []over) {
-	from := max(f.today.Add(-limitDays), f.e.Surgery)
-	for _, x := range f.anglesOf(m, from) {
-		l, ok := f.limitOn(x.day, x.rev, m, x.class)
-		if x.clinic && (!ok || l.Class == rom.Locked) {
-			continue // a clinician examines what the patient may not do
-		}
-		seen++
-		if !x.clinic && l.Class < x.class {
-			l.Class = rom.Locked // active movement where only passive is permitted
-		}
-		x.limit = l
-		if m.ByLevel() {
-			x.tier = gonio.JudgeLevel(x.level, l, len(overs))
-		} else {
-			x.tier = gonio.Judge(x.angle, x.se, l, len(overs))
-			worst, farthest := gonio.JudgeTrials(x.trials, x.method, l, len(overs))
-			if gonio.Worst(x.tier, worst) != x.tier {
-				x.tier, x.angle, x.se = worst, farthest, x.method
-			}
-		}
-		if x.tier != gonio.Within {
-			overs = append(overs, x.over)
+// oversOf returns how many angles of m there were and the sittings over the
+// limit of their own day, in order. A later sitting within the limit, on
+// another day, takes back what was only near.
+func (f *facts) oversOf(m rom.Motion) (seen int, overs []verdict.Sitting) {
+	from := f.today.Add(-limitDays)
+	for _, s := range verdict.Of(f.h, f.id, m, f.today, f.inForce) {
+		if s.Day < from {
 			continue
 		}
-		if n := len(overs); n > 0 && overs[n-1].tier == gonio.Close && x.day > overs[n-1].day {
+		seen += len(s.Sets)
+		if s.Tier != verdict.Within {
+			overs = append(overs, s)
+			continue
+		}
+		for n := len(overs); n > 0 && overs[n-1].Tier == verdict.Near && s.Day > overs[n-1].Day; n-- {
 			overs = overs[:n-1]
 		}
 	}
 	return seen, overs
 }
 
-type angle struct {
-	over
-	class  rom.Class
-	clinic bool
-	trials []rom.Trial // of an own reading
-	method rom.Degrees // the error of one trial
+// said is how a chance of a pass is told in words.
+func said(s verdict.Sitting) string {
+	word := "close to"
+	switch {
+	case s.Chance >= 95:
+		word = "past"
+	case s.Tier == verdict.Passed:
+		word = "probably past"
+	case s.Tier == verdict.Likely:
+		word = "perhaps past"
+	}
+	limit := deg(s.Limit.Ceiling)
+	if s.Limit.Motion.ByLevel() {
+		limit = s.Limit.Highest.String()
+	}
+	return fmt.Sprintf("%s the limit of %s, chance of a pass %s", word, limit, percent(s))
 }
 
-// measuredIn names one angle of a session, which stands in its reading and
-// again in its hold.
-type measuredIn struct {
-	session rom.SessionID
-	angle   rom.Degrees
-}
+func percent(s verdict.Sitting) string { return fmt.Sprintf("%d %%", min(max(s.Chance, 1), 99)) }
 
-// anglesOf returns readings and held angles of the operated arm from a day on
-// in order of time.
-func (f *facts) anglesOf(m rom.Motion, from rom.Date) []angle {
-	var out []angle
-	read := map[measuredIn]bool{}
-	for _, e := range f.h.Readings {
-		b := e.Body
-		if b.Episode != f.id || b.Motion != m || b.Side != f.e.Side || b.Baseline || b.Anaesthetic || b.Method == rom.Eye || b.Validate() != nil {
-			continue
-		}
-		d := b.On
-		if d.IsZero() {
-			d = e.Day()
-		}
-		if d < from || d > f.today {
-			continue
-		}
-		who, rater := "own reading", gonio.Self
-		if !b.Self() {
-			who, rater = "clinic reading", gonio.SameClinician
-		}
-		x := angle{class: b.Class, clinic: !b.Self()}
-		x.over = over{ref: e.Ref, day: d, minute: minuteOf(e.Meta), rev: e.Rev, angle: b.Angle, level: b.Level, se: b.SE, who: who}
-		if row, ok := gonio.SEMFor(b.Method, m, rater); ok {
-			x.se = max(x.se, row.SEM)
-			if b.Self() {
-				x.trials, x.method = b.Trials, row.SEM
-			}
-		}
-		if b.Session != "" {
-			read[measuredIn{b.Session, b.Angle}] = true
-		}
-		out = append(out, x)
+// gravest returns the sitting that the finding speaks of: the newest of the
+// highest tier.
+func gravest(overs []verdict.Sitting) verdict.Sitting {
+	rank := func(t verdict.Tier) int {
+		return slices.Index([]verdict.Tier{verdict.Within, verdict.Near, verdict.Likely, verdict.Passed}, t)
 	}
-	for _, s := range f.sessionsSince(from) {
-		if x, ok := heldAngle(s, m); ok && !read[measuredIn{s.Body.ID, x.angle}] {
-			out = append(out, x)
+	out := overs[0]
+	for _, s := range overs[1:] {
+		if rank(s.Tier) >= rank(out.Tier) {
+			out = s
 		}
 	}
-	sortByTime(out)
 	return out
 }
 
-// heldSE is the error of an angle held in a session: that of any reading of
-// the patient's own, by picture or tilt (gonio.SEMs). Derived.
-const heldSE = rom.Degrees(70)
-
-// heldAngle is the farthest angle held in one session.
-func heldAngle(s session, m rom.Motion) (x angle, ok bool) {
-	for _, it := range s.Body.Items {
-		if it.Motion != m || m.ByLevel() {
-			continue
-		}
-		for _, h := range it.Holds {
-			if h.Angle != nil && (!ok || *h.Angle > x.angle) {
-				x.angle, ok = *h.Angle, true
-			}
+func (f *facts) limitFinding(r Rule, m rom.Motion, overs []verdict.Sitting) judgement {
+	x := gravest(overs)
+	hurt := ""
+	for i := len(overs) - 1; i >= 0 && hurt == ""; i-- {
+		if hurt = f.hurtAbout(overs[i].Day); hurt != "" {
+			x = overs[i]
 		}
 	}
-	x.class = rom.Passive
-	x.ref, x.day, x.minute, x.rev, x.who = s.Ref, s.day, minuteOf(s.Meta), s.Rev, "held angle"
-	x.se = heldSE
-	return x, ok
-}
-
-func (f *facts) limitFinding(r Rule, m rom.Motion, overs []over) judgement {
-	x := overs[len(overs)-1]
-	out := Finding{
-		Key: "limit:" + string(m), Motion: m, Since: overs[0].day, Newest: x.day, Source: x.limit.From,
-		Fingerprint: fmt.Sprintf("%s %s-%d", x.tier, x.ref.Author, x.ref.N),
-	}
+	news := x // what speaks up again after an answer: not what is only near
 	for _, o := range overs {
-		out.Records = append(out.Records, o.ref)
+		if o.Tier != verdict.Near {
+			news = o
+		}
 	}
-	got := deg(x.angle)
-	by := ""
-	switch {
-	case x.limit.Class == rom.Locked:
-		by = "though the phase does not permit it"
-	case m.ByLevel():
-		by = "above the limit of " + x.limit.Highest.String()
-	default:
-		by = fmt.Sprintf("%s over the limit of %s, error %s", deg(x.angle-x.limit.Ceiling), deg(x.limit.Ceiling), deg(gonio.ErrorOf(x.se)))
-		out.Numbers = append(out.Numbers, num("limit", deg(x.limit.Ceiling)), num("error", deg(gonio.ErrorOf(x.se))), num("clearly over from", deg(x.limit.Ceiling+gonio.MarginOf(x.limit, x.se))))
+	out := Finding{
+		Key: "limit:" + string(m), Motion: m, Since: overs[0].Day, Newest: overs[len(overs)-1].Day, Source: x.Limit.From,
+		Fingerprint: fmt.Sprintf("%s %s-%d", x.Tier, news.Last().Ref.Author, news.Last().Ref.N),
 	}
+	days, sets := map[rom.Date]bool{}, 0
+	for _, o := range overs {
+		days[o.Day] = true
+		sets += len(o.Sets)
+		for _, y := range o.Sets {
+			out.Records = append(out.Records, y.Ref)
+		}
+	}
+	got := deg(x.Angle)
 	if m.ByLevel() {
-		got = x.level.String()
+		got = x.Level.String()
 	}
-	out.Numbers = append(out.Numbers, num("reading", got), num("times over in 28 days", len(overs)))
-	out.Staff = fmt.Sprintf("%s reached %s, %s (%s, %s)", first(motion(m)), got, by, x.who, date(x.day))
-	if len(overs) > 1 {
-		out.Staff += fmt.Sprintf("; %d times in %d days", len(overs), limitDays)
+	where := fmt.Sprintf("%s, %s", who(x.Last()), date(x.Day))
+	switch {
+	case x.Limit.Class == rom.Locked:
+		out.Staff = fmt.Sprintf("%s reached %s, though the phase does not permit it (%s)", first(motion(m)), got, where)
+	case m.ByLevel():
+		out.Staff = fmt.Sprintf("%s %s, %s (%s)", first(motion(m)), got, said(x), where)
+		out.Numbers = append(out.Numbers, num("limit", x.Limit.Highest), num("chance of a pass", percent(x)))
+	default:
+		out.Staff = fmt.Sprintf("%s %s, %s (error %s, %s)", first(motion(m)), got, said(x), deg(gonio.ErrorOf(x.SE)), where)
+		out.Numbers = append(out.Numbers, num("limit", deg(x.Limit.Ceiling)), num("error", deg(gonio.ErrorOf(x.SE))), num("chance of a pass", percent(x)))
+	}
+	out.Numbers = append(out.Numbers, num("reading", got), num("sets", sets), num("days over in 28", len(days)))
+	if sets > 1 {
+		out.Staff += fmt.Sprintf("; %d sets on %s", sets, plural(len(days), "day", "days"))
 	}
 	out.Staff += "."
-	if hurt := f.hurtAbout(x.day); hurt != "" {
+	switch {
+	case hurt != "":
 		out.Class, out.Severity, out.Owner, out.Due = LimitBroken, Urgent, Surgeon, Today
 		out.Fingerprint = "broken " + out.Fingerprint
 		out.Staff = strings.TrimSuffix(out.Staff, ".") + ", and " + hurt + " was reported within a day of it."
 		out.Patient, out.Clears = "session.call-now", "A surgeon has examined or talked to the patient and answers the report in the plan."
-	} else if x.tier == gonio.Over {
+	case x.Tier == verdict.Passed:
 		out.Class, out.Severity, out.Owner, out.Due = LimitPassed, Urgent, Therapist, Today
 		out.Patient, out.Clears = "limit.over", "A clinician has talked to the patient and closes it; without another, it ends 28 days after the last."
-	} else {
+	case x.Tier == verdict.Likely:
+		out.Class, out.Severity, out.Owner, out.Due = LimitLikely, Call, Therapist, TwoDays
+		out.Patient, out.Clears = "limit.likely", "A clinician has talked to the patient and closes it; without another, it ends 28 days after the last."
+	default:
 		out.Class, out.Severity, out.Owner, out.Due = LimitNear, Note, Therapist, NextVisit
 		out.Patient, out.Clears = "limit.close", "A reading within the limit on another day."
 	}
 	j := r.fires(f, out)
-	j.finding.from = moment{x.day, x.minute}
+	j.finding.from = moment{news.Day, news.Minute}
 	return j
+}
+
+// who says where a set comes from.
+func who(x verdict.Set) string {
+	switch {
+	case x.Held:
+		return "held angle"
+	case x.Clinic:
+		return "clinic reading"
+	}
+	return "own reading"
 }
 
 // hurtAbout names a report of injury within a day of d.

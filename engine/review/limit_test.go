@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"unsling/engine/rom"
+	"unsling/engine/schedule"
 )
 
 // limitClass is the class of the limit finding of forward flexion, "" for none.
@@ -17,15 +18,16 @@ func limitClass(tl *tale, day int) Class {
 	return ""
 }
 
-// TestOneTrialPastTheLimit: a trial clearly past the limit is no better for
-// having been averaged with a short one.
+// TestOneTrialPastTheLimit: of two trials that contradict each other the far
+// one is told, and is no proof: the set as a whole is the evidence, as wide as
+// its trials lie apart.
 func TestOneTrialPastTheLimit(t *testing.T) {
 	tl := newTale(rom.CuffRepair)
 	tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(119), SE: rom.Deg(27), Trials: []rom.Trial{
 		{Angle: rom.Deg(100), SE: rom.Deg(5)}, {Angle: rom.Deg(138), SE: rom.Deg(5)},
 	}})
-	if got := limitClass(tl, 20); got != LimitPassed {
-		t.Errorf("trials of 100 and 138 under a limit of 120: %q, want %q", got, LimitPassed)
+	if got := limitClass(tl, 20); got != LimitNear {
+		t.Errorf("trials of 100 and 138 under a limit of 120: %q, want %q", got, LimitNear)
 	}
 }
 
@@ -50,6 +52,28 @@ func TestNarrowedLaterJudgesNothingEarlier(t *testing.T) {
 	tl.reading(20, rom.Reading{Motion: rom.ForwardFlexion, Angle: rom.Deg(110), SE: rom.Deg(7)})
 	if got := limitClass(tl, 20); got != LimitPassed {
 		t.Errorf("110 under a limit of 90: %q, want %q", got, LimitPassed)
+	}
+}
+
+// TestInForceIsThePhaseOfTheDay: the short way to a day's phase and the long one
+// agree, through gates, a stop and a revision.
+func TestInForceIsThePhaseOfTheDay(t *testing.T) {
+	tl := newTale(rom.CuffRepair)
+	tl.revise(30, func(p *rom.Plan) { p.Phases[2].Gate.Waived = "" })
+	tl.h.Clearances = append(tl.h.Clearances, rom.Entry[rom.Clearance]{Meta: tl.meta("c-1", 50, 600), Body: rom.Clearance{Episode: "e1", Phase: "assisted", On: surgery.Add(50), By: "s1"}})
+	tl.revise(60, func(p *rom.Plan) { p.State, p.Why = rom.Stopped, "come in" })
+	seen := map[string]bool{}
+	for day := -10; day < 120; day++ {
+		d := surgery.Add(day)
+		want := schedule.On(schedule.Past(tl.h, "e1", d), "e1", d, 24*60-1, schedule.With{})
+		got, ok := schedule.InForce(tl.h, "e1", d)
+		if ok != want.InPhase || got.Key != want.Phase.Key {
+			t.Errorf("day %d: %q %v, want %q %v", day, got.Key, ok, want.Phase.Key, want.InPhase)
+		}
+		seen[got.Key] = true
+	}
+	if len(seen) < 4 {
+		t.Errorf("only %v were in force", seen)
 	}
 }
 

@@ -15,15 +15,6 @@ type moment struct {
 
 func minuteOf(m rom.Meta) int { return m.At.Hour()*60 + m.At.Minute() }
 
-func sortByTime(list []angle) {
-	slices.SortStableFunc(list, func(a, b angle) int {
-		if a.day != b.day {
-			return int(a.day) - int(b.day)
-		}
-		return a.minute - b.minute
-	})
-}
-
 // standing completes x with the due time and with what staff did about it.
 // An act answers the fingerprint that it names; without one it answers what
 // stood there on its day. The newest act that answers the present fingerprint

@@ -15,7 +15,7 @@ const heldOutHead = `PART 2, held out: curves, errors and seeds that no rule was
 Ends of the two arms of ARNDT2012 (read: elevation 172.4 and 163.3, rotation 58.7 and
 49.1), SDs assumed as in HA2021; the way there is a curve x(t) = a + b(1 - exp(-t/tau)), tau
 45 to 90 days, instead of straight lines. Each person's own SEM lies between 5 and 9, the
-bias has an SD of 4, one reading in thirty is a slip (SD 20).
+bias has an SD of 4, one reading in thirty is a slip (SD 20), sets of one hold share 30 %.
 
 `
 
@@ -38,7 +38,7 @@ func heldOut(ff, er float64, stiff bool) func(*rand.Rand) person {
 			p := person{
 				procedure: []rom.Procedure{rom.CuffRepair},
 				ff:        approach(72+8*zf, ff+9*zf, tau), er: approach(8+5*ze, er+7*ze, tau),
-				error: errors{own: 5 + 4*r.Float64(), bias: 4, slip: 20, oneIn: 30},
+				error: errors{own: 5 + 4*r.Float64(), bias: 4, slip: 20, oneIn: 30, shared: .3},
 			}
 			p.otherFF, p.otherER = p.ff(731)+4*r.NormFloat64(), p.er(731)+4*r.NormFloat64()
 			chung := p.ff(91) < 120 || p.er(91) < 30
@@ -59,7 +59,7 @@ func heldOutGroups() []group {
 	release := func(r *rand.Rand) person {
 		ff, er := 150+9*r.NormFloat64(), 48+8*r.NormFloat64()
 		return person{procedure: []rom.Procedure{rom.CapsularRelease}, ff: flat(ff), er: flat(er), otherFF: ff + 10, otherER: er + 8,
-			error: errors{own: 5 + 4*r.Float64(), bias: 4, slip: 20, oneIn: 30}}
+			error: errors{own: 5 + 4*r.Float64(), bias: 4, slip: 20, oneIn: 30, shared: .3}}
 	}
 	healthy := heldOut(172.4, 58.7, false)
 	return append([]group{

@@ -3,6 +3,7 @@ package review
 import (
 	"flag"
 	"fmt"
+	"math"
 	"math/rand"
 	"os"
 	"slices"
@@ -16,15 +17,16 @@ import (
 // The false-alarm study: invented courses drawn from published recovery and
 // published or assumed measurement error, judged once a week for half a year
 // as the clinic would. `go test ./engine/review -run Study -study -timeout 1h`
-// writes testdata/study.txt with 1,000 courses a group and prints progress.
+// writes testdata/study.txt with 1,000 courses a group (-courses for fewer) and prints progress.
 // Without the flag a few courses guard the worst of it.
 var study = flag.Bool("study", false, "run the whole study and write testdata/study.txt")
 
+var courses = flag.Int("courses", 1000, "how many courses a group the study draws")
+
 const (
-	studyCourses = 1000
-	studyWeeks   = 26
-	ownSEM       = 7.0 // assumed, see gonio.SEMs
-	clinicSEM    = 4.0
+	studyWeeks = 26
+	ownSEM     = 7.0 // assumed, see gonio.SEMs
+	clinicSEM  = 4.0
 )
 
 // person is one invented course: the true angle of the operated arm on a day.
@@ -37,17 +39,26 @@ type person struct {
 	reckless  float64 // how far beyond the aim the patient goes; 0 stays at it
 	event     int     // the day on which the trouble is there; 0 for none
 	error     errors  // of the readings
+	sway      float64 // SD of where the arm stops each time; nobody goes past the limit by it
+	single    bool    // no second set where the first is over
+	alone     bool    // no readings by the clinic after surgery
+	// measures says on which days after surgery motion i is measured; nil for usual.
+	measures func(day, i int) bool
 }
+
+// usual is twice a week, the second motion a day before the first.
+func usual(day, i int) bool { return (day+i)%7 == 0 || (day+i)%7 == 3 }
 
 // errors is how far readings of one person are off.
 type errors struct {
 	own, bias float64 // standard deviations
 	slip      float64 // that of a slip
 	oneIn     int     // how often one is a slip
+	shared    float64 // of the variance, that both sets of a hold have in common
 }
 
 // tuned are the errors that the rules were tuned on.
-var tuned = errors{own: ownSEM, bias: 3, slip: 25, oneIn: 50}
+var tuned = errors{own: ownSEM, bias: 3, slip: 25, oneIn: 50, shared: .5}
 
 // group is one row of the study.
 type group struct {
@@ -164,7 +175,8 @@ func troubles(healthy, release func(*rand.Rand) person) []group {
 // sit plays one course: own readings of two motions twice a week (every day
 // in the first two weeks after a release, where nothing limits them), one in
 // fifty a slip (SD 25); a clinic reading every four weeks, a stable bias of own
-// readings. The patient stops at the aim, the limit less the error.
+// readings. The patient stops at the aim, the limit less the error. A set past
+// the limit is taken once more in the same hold.
 func sit(r *rand.Rand, p person) *tale {
 	tl := newTale(p.procedure...)
 	for i := range tl.newest.Phases {
@@ -173,6 +185,9 @@ func sit(r *rand.Rand, p person) *tale {
 	release := p.procedure[0] == rom.CapsularRelease
 	if p.error.own == 0 {
 		p.error = tuned
+	}
+	if p.measures == nil {
+		p.measures = usual
 	}
 	bias := p.error.bias * r.NormFloat64()
 	tl.reading(-3, rom.Reading{Motion: rom.ForwardFlexion, Side: rom.Left, By: "t1", Angle: angleOf(p.otherFF)})
@@ -186,16 +201,28 @@ func sit(r *rand.Rand, p person) *tale {
 			}
 			truth := []func(float64) float64{p.ff, p.er}[i](float64(day))
 			if !l.Open {
-				truth = min(truth, l.Ceiling.Float()-7+p.reckless+7*min(p.reckless, 1))
-			}
-			if (day+i)%7 == 0 || (day+i)%7 == 3 || release && day <= 14 {
-				e := bias + p.error.own*r.NormFloat64()
-				if r.Intn(p.error.oneIn) == 0 {
-					e += p.error.slip * r.NormFloat64()
+				stop := l.Ceiling.Float() - 7 + p.reckless + 7*min(p.reckless, 1)
+				if p.reckless == 0 && p.sway > 0 {
+					stop = min(stop+p.sway*r.NormFloat64(), l.Ceiling.Float()-1)
 				}
-				tl.reading(day, rom.Reading{Motion: m, Angle: angleOf(truth + e)})
+				truth = min(truth, stop)
 			}
-			if day%28 == 14 {
+			if p.measures(day, i) || release && day <= 14 {
+				setUp := math.Sqrt(p.error.shared) * r.NormFloat64()
+				set := func() rom.Degrees {
+					e := bias + p.error.own*(setUp+math.Sqrt(1-p.error.shared)*r.NormFloat64())
+					if r.Intn(p.error.oneIn) == 0 {
+						e += p.error.slip * r.NormFloat64()
+					}
+					return angleOf(truth + e)
+				}
+				a := set()
+				tl.reading(day, rom.Reading{Motion: m, Angle: a})
+				if !p.single && !l.Open && a > l.Ceiling {
+					tl.reading(day, rom.Reading{Motion: m, Angle: set()})
+				}
+			}
+			if day%28 == 14 && !p.alone {
 				tl.reading(day, rom.Reading{Motion: m, By: "t1", Angle: angleOf(truth + clinicSEM*r.NormFloat64())})
 			}
 		}
@@ -288,7 +315,7 @@ func ruleOf(x Finding) string {
 	return x.Rule
 }
 
-var studyRules = []string{"limit-near", "limit-passed", "stiffness-watched", "stiffness", "losing-range", "early-loss-after-release", "active-falls-passive-stays", "rotation-lag", "too-much-external-rotation"}
+var studyRules = []string{"limit-near", "limit-likely", "limit-passed", "stiffness-watched", "stiffness", "losing-range", "early-loss-after-release", "active-falls-passive-stays", "rotation-lag", "too-much-external-rotation"}
 
 func quantile(list []int, q float64) int {
 	slices.Sort(list)
@@ -302,13 +329,17 @@ no rule; a real clinic also has patients in between. While tuning, the slip was 
 from always 40 downward to SD 25 either way, and the first version counted courses as
 healthy that truly met a rule: both made the alarms look fewer. Before month 3 the truth
 is assumed. Two slips running still look like a loss.
+The rule about limits is younger: its numbers were chosen on courses of part 1, once more after a
+look at part 2, and not after part 3. That both sets of a hold share half of their variance is
+assumed, by rule and simulation alike: nobody has measured it.
 `
 
 func studyHead() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "How often each finding fires, and how late: %d invented courses a group, judged\n", studyCourses)
+	fmt.Fprintf(&b, "How often each finding fires, and how late: %d invented courses a group, judged\n", *courses)
 	fmt.Fprintf(&b, "weekly for %d weeks. Truth from HA2021 Table 3 (read) or as assumed; error of own\n", studyWeeks)
-	b.WriteString("readings SEM 7 with one slip (SD 25) in fifty and a bias (SD 3), of the clinic's SEM 4.\n")
+	b.WriteString("readings SEM 7 with one slip (SD 25) in fifty and a bias (SD 3), of the clinic's SEM 4. A set past\n")
+	b.WriteString("the limit is taken once more in the same hold; half of its variance is that of the first.\n")
 	b.WriteString("Made by: make study\n\n")
 	return b.String() + studyTrust + "\n"
 }
@@ -351,9 +382,9 @@ func TestStudy(t *testing.T) {
 	run := func(part string, groups []group, seed int64) string {
 		tallies := make([]tally, len(groups))
 		for i, g := range groups {
-			tallies[i] = runGroup(g, studyCourses, seed+int64(i)*1_000_000, func(n int) {
+			tallies[i] = runGroup(g, *courses, seed+int64(i)*1_000_000, func(n int) {
 				if n%100 == 0 {
-					fmt.Printf("study: %s, %s %d of %d courses, group %d of %d, %s\n", part, g.name, n, studyCourses, i+1, len(groups), time.Since(start).Round(time.Second))
+					fmt.Printf("study: %s, %s %d of %d courses, group %d of %d, %s\n", part, g.name, n, *courses, i+1, len(groups), time.Since(start).Round(time.Second))
 				}
 			})
 		}
@@ -361,9 +392,14 @@ func TestStudy(t *testing.T) {
 	}
 	text := studyHead() + "PART 1, the curves and seeds that the rules were tuned on\n\n" + run("tuned on", groups, 0)
 	text += heldOutHead + run("held out", heldOutGroups(), heldOutSeed)
-	text += marginHead + printMargins(runMargins(studyCourses, func(what string) {
-		fmt.Printf("study: margins, %s, %s\n", what, time.Since(start).Round(time.Second))
-	}))
+	first := time.Now().UnixNano() % 1_000_000_000_000
+	text += fmt.Sprintf(passHead, passEach, first, rom.DefaultPassedFrom)
+	var all []passTally
+	for i, c := range passCourses() {
+		all = append(all, runPass(c, first+int64(i)*1_000_000, passEach))
+		fmt.Printf("study: passed, %s, %s\n", c.name, time.Since(start).Round(time.Second))
+	}
+	text += printPass(all)
 	if err := os.WriteFile("testdata/study.txt", []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -374,7 +410,7 @@ func TestStudy(t *testing.T) {
 // ones must mostly be found.
 func guardStudy(t *testing.T, groups []group) {
 	text, err := os.ReadFile("testdata/study.txt")
-	for _, part := range []string{"healthy-control", "healthy-early", "1.64"} {
+	for _, part := range []string{"healthy-control", "healthy-early", "Seed of this run"} {
 		if err != nil || !strings.Contains(string(text), part) {
 			t.Fatalf("the committed table of the study, or its part with %s, is missing", part)
 		}
@@ -382,7 +418,7 @@ func guardStudy(t *testing.T, groups []group) {
 	for i, g := range append(groups, heldOutGroups()[0]) {
 		got := runGroup(g, 12, int64(i)*1_000_000, func(int) {})
 		for _, k := range studyRules {
-			if g.healthy && k != "limit-near" && k != "limit-passed" && got.ever[k] > 4 {
+			if g.healthy && k != "limit-near" && got.ever[k] > 4 {
 				t.Errorf("%s: %s fired in %d of 12 healthy courses", g.name, k, got.ever[k])
 			}
 		}

@@ -32,8 +32,9 @@ type Class string
 
 // The classes.
 const (
-	LimitNear    Class = "limit-near"       // over a limit, but within error
-	LimitPassed  Class = "limit-passed"     // clearly over, or over twice
+	LimitNear    Class = "limit-near"       // measured over a limit, as errors may explain
+	LimitLikely  Class = "limit-likely"     // more likely beyond it than not
+	LimitPassed  Class = "limit-passed"     // so likely beyond it that it is a matter of today
 	LimitBroken  Class = "limit-broken"     // at any angle with pop, sharp pain, weakness or fall
 	PainRule     Class = "pain-rule"        // more pain than the phase accepts, or worse next day
 	WarningSign  Class = "warning-sign"     // a sign of the list

@@ -38,7 +38,7 @@ const (
 	AspectContact     Aspect = "contact"
 	AspectMayI        Aspect = "daily questions"
 	AspectBreaks      Aspect = "break"
-	AspectMargin      Aspect = "clearly over a limit"
+	AspectPassedFrom  Aspect = "a limit counts as passed"
 )
 
 // Diff lists in what q differs from p, in the order of the phases. Numbers,
@@ -57,7 +57,7 @@ func (p Plan) Diff(q Plan) []Difference {
 	add("", AspectContact, fmt.Sprint(p.Contact), fmt.Sprint(q.Contact))
 	out = append(out, diffBreaks(p.Breaks, q.Breaks)...)
 	out = append(out, diffMayI(p.MayI, q.MayI)...)
-	add("", AspectMargin, "by "+p.Margin.String(), "by "+q.Margin.String())
+	add("", AspectPassedFrom, "from a chance of "+p.PassedFrom.String(), "from a chance of "+q.PassedFrom.String())
 	out = append(out, diffExercises(AspectOpened, p.Opened, q.Opened)...)
 	out = append(out, diffExercises(AspectClosed, p.Closed, q.Closed)...)
 	for _, now := range q.Phases {

@@ -24,41 +24,34 @@ type Limit struct {
 	// Open says that the source permits the motion without a ceiling.
 	Open bool   `json:"open,omitempty"`
 	From Source `json:"src"`
-	// Margin is the plan's own, repeated here for those who judge by the row.
-	Margin Margin `json:"-"`
+	// PassedFrom is the plan's own, repeated here for those who judge by the row.
+	PassedFrom Chance `json:"-"`
 }
 
-// Margin is how many standard errors of a reading lie between a limit and
-// what counts as clearly over it, in hundredths; 0 means DefaultMargin. How
-// far to stay away from the limit is not its matter. It is a choice without a
-// source: a wider one spares false alarms and finds true ones later. The surgeon
-// sets it in the protocol.
-type Margin int
+// Chance is a probability in percent: that from which an arm measured over a
+// limit counts as having passed it, so that the patient is told to stop and call
+// and the clinic has a matter of the day. 0 means DefaultPassedFrom. It is a
+// choice without a source: a higher one spares false alarms and finds true ones
+// later. The surgeon sets it in the protocol.
+type Chance int
 
-// DefaultMargin is one standard error: warnings should rather come early.
-const DefaultMargin Margin = 100
+// DefaultPassedFrom was chosen on the first part of the study
+// (engine/review/testdata/study.txt), which has a table of others.
+const DefaultPassedFrom Chance = 70
 
-// Valid reports whether m is 0 or lies between one and three standard errors.
-func (m Margin) Valid() bool { return m == 0 || m >= 100 && m <= 300 }
+// Valid reports whether c is 0 or lies between 50 and 95 percent.
+func (c Chance) Valid() bool { return c == 0 || c >= 50 && c <= 95 }
 
-// Or returns m, or the default for 0.
-func (m Margin) Or() Margin {
-	if m == 0 {
-		return DefaultMargin
+// Or returns c, or the default for 0.
+func (c Chance) Or() Chance {
+	if c == 0 {
+		return DefaultPassedFrom
 	}
-	return m
+	return c
 }
 
-// Of returns the margin of a standard error, rounded to tenths of a degree.
-func (m Margin) Of(se Degrees) Degrees { return (se*Degrees(m.Or()) + 50) / 100 }
-
-// String prints "1 standard error", "1.64 standard errors".
-func (m Margin) String() string {
-	if m.Or() == 100 {
-		return "1 standard error"
-	}
-	return strconv.FormatFloat(float64(m.Or())/100, 'f', -1, 64) + " standard errors"
-}
+// String prints "70 %".
+func (c Chance) String() string { return strconv.Itoa(int(c.Or())) + " %" }
 
 // Validate checks the row against anatomy and itself.
 func (l Limit) Validate() error {
@@ -129,8 +122,8 @@ func (l Limit) Stricter(o Limit) Limit {
 	} else if !out.Open && out.ActiveCeil > out.Ceiling {
 		out.ActiveCeil = 0 // the ceiling is the lower one for every class
 	}
-	if o.Margin.Or() < l.Margin.Or() {
-		out.Margin = o.Margin // it warns earlier
+	if o.PassedFrom.Or() < l.PassedFrom.Or() {
+		out.PassedFrom = o.PassedFrom // it warns earlier
 	}
 	out.Floor = min(l.Floor, o.Floor)
 	if !out.Open && !out.Motion.ByLevel() {

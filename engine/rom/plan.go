@@ -164,12 +164,12 @@ type Plan struct {
 	WakeTo   int    `json:"wake_to"`
 	LeastGap int    `json:"least_gap"`
 	MayI     []MayI `json:"may_i,omitempty"`
-	// Margin is when a reading counts as clearly over any limit of the plan.
-	Margin  Margin  `json:"margin,omitempty"`
-	Contact Contact `json:"contact"`
-	By      StaffID `json:"by"`
-	On      Date    `json:"on"`
-	Reason  string  `json:"reason"` // why this revision was made
+	// PassedFrom is from which chance on any limit of the plan counts as passed.
+	PassedFrom Chance  `json:"passed_from,omitempty"`
+	Contact    Contact `json:"contact"`
+	By         StaffID `json:"by"`
+	On         Date    `json:"on"`
+	Reason     string  `json:"reason"` // why this revision was made
 	// Signed tells the patient who made this revision.
 	Signed Signature `json:"signed,omitzero"`
 }
@@ -196,8 +196,8 @@ func (p Plan) Validate() error {
 		return invalid("least_gap", "must lie between 0 and 720 minutes")
 	case p.TherapyDayLess < 0 || p.TherapyDayLess > 12:
 		return invalid("therapy_day_less", "must lie between 0 and 12")
-	case !p.Margin.Valid():
-		return invalid("margin", "must lie between one and three standard errors")
+	case !p.PassedFrom.Valid():
+		return invalid("passed_from", "must lie between 50 and 95 percent")
 	case p.Contact.Phone == "":
 		return invalid("contact.phone", "is missing: the patient must be able to call")
 	case len(p.Phases) == 0:

@@ -49,7 +49,7 @@ func (p Plan) MarshalJSON() ([]byte, error) {
 	for _, ph := range p.Phases {
 		x := phaseJSON{phaseBare: phaseBare(ph)}
 		for _, l := range ph.Limits {
-			l.Margin = 0 // said once, by the plan
+			l.PassedFrom = 0 // said once, by the plan
 			x.Limits = append(x.Limits, number(place(&rows, l)))
 		}
 		for _, rx := range ph.Prescriptions {
@@ -154,17 +154,17 @@ func (p *Plan) UnmarshalJSON(b []byte) error {
 		return err
 	}
 	out.MayI = append(answers, out.MayI...)
-	out.TellMargin()
+	out.TellPassedFrom()
 	*p = out
 	return nil
 }
 
-// TellMargin repeats the plan's margin in each of its rows. Reading a plan does
+// TellPassedFrom repeats the plan's value in each of its rows. Reading a plan does
 // it; who makes one otherwise calls it at the end.
-func (p *Plan) TellMargin() {
+func (p *Plan) TellPassedFrom() {
 	for i := range p.Phases {
 		for j := range p.Phases[i].Limits {
-			p.Phases[i].Limits[j].Margin = p.Margin
+			p.Phases[i].Limits[j].PassedFrom = p.PassedFrom
 		}
 	}
 }

@@ -210,7 +210,7 @@ type Measure struct {
 	Trials  int
 	PerWeek int
 	Last    rom.Date // last own reading of the operated side; zero for none
-	Count   int      // own readings in the last seven days, today included
+	Count   int      // days with own readings in the last seven, today included
 	Due     bool     // wanted today
 	May     bool     // may be taken today; false once the week's number is reached
 	// DuringHold says that it must be taken during a prescribed hold, in one

@@ -240,6 +240,7 @@ func (d *Day) measures(h rom.History, today rom.Date) {
 		if guarded {
 			m.Trials, m.PerWeek = 1, min(rule.PerWeek, 2)
 		}
+		counted := map[rom.Date]bool{} // the sets of one hold are one measurement
 		for i := range h.Readings {
 			r := &h.Readings[i]
 			if r.Body.Episode != d.Episode.ID || r.Body.Motion != rule.Motion || r.Body.Side != d.Episode.Side || !r.Body.Self() {
@@ -253,7 +254,8 @@ func (d *Day) measures(h rom.History, today rom.Date) {
 				continue
 			}
 			m.Last = max(m.Last, on)
-			if today.Sub(on) < 7 {
+			if today.Sub(on) < 7 && !counted[on] {
+				counted[on] = true
 				m.Count++
 			}
 		}

@@ -26,6 +26,19 @@ func Past(h rom.History, ep rom.EpisodeID, date rom.Date) rom.History {
 	return h
 }
 
+// InForce returns the phase in force at the end of a day, as On has it of Past,
+// without working out what the day asks. ok is false when there is none.
+func InForce(h rom.History, ep rom.EpisodeID, on rom.Date) (ph rom.Phase, ok bool) {
+	h = Past(h, ep, on)
+	var d Day
+	d.Episode, _ = h.Episode(ep)
+	switch d.State, _ = stateOf(h, ep, on, 24*60-1, With{}, &d); d.State {
+	case Running, Paused, Stopped:
+		d.phase(h, on, 0)
+	}
+	return d.Phase, d.InPhase
+}
+
 // writtenBy returns whether an entry was written by the end of a date, in the
 // writer's zone. Only near midnight need the zone be looked at.
 func writtenBy[T any](date rom.Date) func(*rom.Entry[T]) bool {

@@ -27,7 +27,7 @@
 // repetition comes again; of one that died with the app nothing is known, and
 // it comes again, too. The nine tenths are a choice of this project: they
 // forgive a tap that comes early, not a broken hold. A hold whose measured
-// angle is clearly over the limit, or over it for the second time, is recorded
+// angle counts as past the limit, or likely so (engine/verdict), is recorded
 // with its angle and does not count.
 //
 // # Time

@@ -3,7 +3,6 @@ package session
 import (
 	"encoding/json"
 	"fmt"
-	"maps"
 
 	"unsling/engine/rom"
 )
@@ -23,18 +22,17 @@ type Progress struct {
 
 // Draft is everything a session needs to go on after the app was killed.
 type Draft struct {
-	Version  int                `json:"v"`
-	Config   Config             `json:"config"`
-	State    State              `json:"state"`
-	Item     int                `json:"item"`
-	Items    []Progress         `json:"items"`
-	Overs    map[rom.Motion]int `json:"overs,omitempty"`
-	Before   *int               `json:"before,omitempty"`
-	Worst    *int               `json:"worst,omitempty"`
-	After    *int               `json:"after,omitempty"`
-	Started  bool               `json:"started,omitempty"`
-	PainHigh bool               `json:"pain_high,omitempty"`
-	PainOver int                `json:"pain_over,omitempty"`
+	Version  int        `json:"v"`
+	Config   Config     `json:"config"`
+	State    State      `json:"state"`
+	Item     int        `json:"item"`
+	Items    []Progress `json:"items"`
+	Before   *int       `json:"before,omitempty"`
+	Worst    *int       `json:"worst,omitempty"`
+	After    *int       `json:"after,omitempty"`
+	Started  bool       `json:"started,omitempty"`
+	PainHigh bool       `json:"pain_high,omitempty"`
+	PainOver int        `json:"pain_over,omitempty"`
 	// Ring says that an angle was over the limit: the clinic is to be rung
 	// today, and the end of the session says so again.
 	Ring     bool           `json:"ring,omitempty"`
@@ -135,7 +133,6 @@ func (d Draft) clone() Draft {
 		}
 		d.Items[i].Holds = holds
 	}
-	d.Overs = maps.Clone(d.Overs)
 	d.Before, d.Worst, d.After, d.Medicine = same(d.Before), same(d.Worst), same(d.After), same(d.Medicine)
 	return d
 }
@@ -174,9 +171,6 @@ func Resume(d Draft, at Millis, awaySeconds int) (*Machine, Output, error) {
 		return nil, Output{}, fmt.Errorf("resume session: %w", err)
 	}
 	m := &Machine{d: d.clone(), now: at}
-	if m.d.Overs == nil {
-		m.d.Overs = map[rom.Motion]int{}
-	}
 	if awaySeconds > 0 && awaySeconds < 24*3600 {
 		m.d.Elapsed = min(m.d.Elapsed+Millis(awaySeconds)*1000, dayMillis)
 	}

@@ -1,6 +1,9 @@
 package session
 
-import "unsling/engine/rom"
+import (
+	"unsling/engine/rom"
+	"unsling/engine/verdict"
+)
 
 // Millis is an instant of the app's monotonic clock, in milliseconds. Its
 // zero has no meaning and it starts anew with every start of the app.
@@ -24,7 +27,7 @@ const (
 	Skip       EventKind = "skip"      // Why; leaves the rest of this exercise out
 	ByTap      EventKind = "byTap"     // Flag: the patient counts and taps instead of the timer
 	PainNow    EventKind = "painNow"   // Score, at any time in between
-	Measured   EventKind = "measured"  // Angle and SE, or Level, of the present or the last hold
+	Measured   EventKind = "measured"  // Angle or Level of the present or the last hold, and its Tier
 	PainAfter  EventKind = "painAfter" // Score; finishes
 	NoAnswer   EventKind = "noAnswer"  // finishes without a score
 	Medicine   EventKind = "medicine"  // Flag: pain medicine before the session
@@ -43,8 +46,8 @@ type Event struct {
 	Why   rom.SkipReason // Skip
 	Stop  rom.StopReason // Stop; an unknown reason is taken for StopOther
 	Angle rom.Degrees    // Measured
-	SE    rom.Degrees    // Measured: standard error of Angle
 	Level rom.Level      // Measured, for hand behind back
+	Tier  verdict.Tier   // Measured: how it stands to the limit, as engine/verdict says
 	To    *Change        // Changed
 }
 
@@ -62,8 +65,9 @@ type Change struct {
 	// Closed are exercises that are not to be done any more.
 	Closed []rom.ExerciseID
 	// Over are motions that were found past their limit today, in this session
-	// or outside of it: their stretches end.
-	Over []rom.Motion
+	// or outside of it: their stretches end, and the clinic is to be rung. Those
+	// of Likely end, too.
+	Over, Likely []rom.Motion
 	// PainCap is the phase's cap; a higher one than before waits.
 	PainCap int
 }

@@ -38,9 +38,6 @@ type Item struct {
 	// Error is the standard error of the patient's readings of the motion,
 	// for the aim line; 0 takes the default of a photograph.
 	Error rom.Degrees `json:"error,omitempty"`
-	// Overs counts readings of the motion over the limit since it was set,
-	// within error or not, before this session.
-	Overs int `json:"overs,omitempty"`
 }
 
 // Config is one session to be done.
@@ -93,7 +90,7 @@ func (it Item) validate() error {
 	if err := it.Prescription.Validate(); err != nil {
 		return fmt.Errorf("%w: %w", ErrItem, err)
 	}
-	if it.Error < 0 || it.Error > rom.Deg(90) || it.Overs < 0 {
+	if it.Error < 0 || it.Error > rom.Deg(90) {
 		return ErrItem
 	}
 	if it.Motion == "" {
@@ -166,12 +163,9 @@ func New(c Config, at Millis) (*Machine, Output, error) {
 	if c.Timing == (Timing{}) {
 		c.Timing = DefaultTiming()
 	}
-	d := Draft{Version: draftVersion, Config: c, State: Ready, Overs: map[rom.Motion]int{}, ByTap: c.ByTap}
+	d := Draft{Version: draftVersion, Config: c, State: Ready, ByTap: c.ByTap}
 	for _, it := range c.Items {
 		d.Items = append(d.Items, Progress{SessionItem: rom.SessionItem{Exercise: it.Exercise, Motion: it.Motion, Dose: it.Dose}})
-		if it.Motion != "" {
-			d.Overs[it.Motion] = max(d.Overs[it.Motion], it.Overs)
-		}
 	}
 	m := &Machine{d: d.clone(), now: at, notice: NoticePainFirst}
 	return m, Output{View: m.View()}, nil

@@ -10,8 +10,8 @@ import (
 
 	"pgregory.net/rapid"
 
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 var clinic = rom.Source{Key: "test", Mark: rom.Clinic}
@@ -170,7 +170,7 @@ func TestKeptDraftIsACopy(t *testing.T) {
 	}
 	kept := out.Keep
 	before, _ := kept.Encode()
-	m.Step(Event{Kind: Measured, Angle: rom.Deg(99), SE: rom.Deg(7), At: m.now})
+	m.Step(Event{Kind: Measured, Angle: rom.Deg(99), Tier: verdict.Passed, At: m.now})
 	if after, _ := kept.Encode(); string(after) != string(before) {
 		t.Errorf("kept %s, became %s", before, after)
 	}
@@ -207,7 +207,7 @@ func event(t *rapid.T, at Millis) Event {
 		e.Stop = rapid.SampledFrom([]rom.StopReason{rom.StopPain, rom.StopWrong, "no reason"}).Draw(t, "stop")
 	case Measured:
 		e.Angle = rom.Degrees(rapid.Int32Range(-700, 1100).Draw(t, "angle"))
-		e.SE = rom.Degrees(rapid.Int32Range(-1, 80).Draw(t, "se"))
+		e.Tier = rapid.SampledFrom([]verdict.Tier{verdict.Within, verdict.Near, verdict.Likely, verdict.Passed}).Draw(t, "tier")
 	case Changed:
 		c := &Change{PainCap: rapid.IntRange(1, 9).Draw(t, "cap")}
 		for _, m := range []rom.Motion{rom.ForwardFlexion, rom.ERSide} {
@@ -321,7 +321,7 @@ func check(t *rapid.T, e Event, before, after Draft, out Output) {
 		}
 		for j, h := range x.Holds {
 			g := y.Holds[j]
-			if g.Tenths != h.Tenths || g.Tapped != h.Tapped || (g.Counted != h.Counted && out.Tier != gonio.Over) {
+			if g.Tenths != h.Tenths || g.Tapped != h.Tapped || (g.Counted != h.Counted && out.Tier != verdict.Passed && out.Tier != verdict.Likely) {
 				t.Fatalf("%s changed a hold from %+v to %+v", e.Kind, h, g)
 			}
 		}
@@ -422,7 +422,7 @@ func TestFullestRecordFits(t *testing.T) {
 			breaks++
 		case v.State == Holding && v.Elapsed > 600_000:
 			k = Done
-			m.Step(Event{Kind: Measured, Angle: 899, SE: 70, At: now})
+			m.Step(Event{Kind: Measured, Angle: 899, At: now})
 		}
 		m.Step(Event{Kind: k, At: now})
 	}

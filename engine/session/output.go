@@ -1,8 +1,8 @@
 package session
 
 import (
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // State is where the session stands.
@@ -36,8 +36,9 @@ const (
 	NoticePain       Notice = "session.pain"        // above the cap: stop, rest, less far
 	NoticePainAfter  Notice = "session.pain-after"  // above the cap afterwards: less far next time
 	NoticePainStop   Notice = "session.pain-stop"   // above the cap twice: ended for now
-	NoticeClose      Notice = "limit.close"         // over the limit, within error
-	NoticeOver       Notice = "limit.over"          // clearly over, or over twice
+	NoticeClose      Notice = "limit.close"         // over the limit, as errors may explain
+	NoticeLikely     Notice = "limit.likely"        // more likely over than not
+	NoticeOver       Notice = "limit.over"          // a limit that counts as passed
 	NoticeNarrowed   Notice = "session.narrowed"    // the clinic narrowed a limit
 	NoticeClosed     Notice = "session.closed"      // the clinic closed an exercise
 	NoticeByClinic   Notice = "session.by-clinic"   // the clinic stopped the plan
@@ -124,7 +125,7 @@ type Output struct {
 	// Call asks for the clinic's number on the stop screen.
 	Call Urgency
 	// Tier is the verdict on a measured angle.
-	Tier gonio.Tier
+	Tier verdict.Tier
 	// Ignored says that the event does not fit the state; nothing changed.
 	Ignored bool
 }

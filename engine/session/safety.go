@@ -3,8 +3,8 @@ package session
 import (
 	"slices"
 
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // pain takes a score. The phase's cap is the only rule: at or below it the
@@ -73,33 +73,32 @@ func (m *Machine) measured(e Event) bool {
 		if e.Level < rom.LevelT1 || e.Level > rom.LevelThigh {
 			return false
 		}
-		m.out.Tier = gonio.JudgeLevel(e.Level, it.Limit, m.d.Overs[it.Motion])
 	default:
-		if e.Angle < rom.Deg(-60) || e.Angle > it.Motion.AnatomicalMax() || e.SE < 0 || e.SE > rom.Deg(90) {
+		if e.Angle < rom.Deg(-60) || e.Angle > it.Motion.AnatomicalMax() {
 			return false
 		}
-		m.out.Tier = gonio.Judge(e.Angle, e.SE, it.Limit, m.d.Overs[it.Motion])
 		if m.d.State == Holding {
 			m.angle = &e.Angle
 		} else {
 			m.d.Items[at.item].Holds[at.hold].Angle = &e.Angle
 		}
 	}
-	switch m.out.Tier {
-	case gonio.Close:
-		m.d.Overs[it.Motion]++
+	switch m.out.Tier = e.Tier; e.Tier {
+	case verdict.Near:
 		m.notice = NoticeClose
 		m.say(string(NoticeClose), 0)
-	case gonio.Over:
-		m.d.Overs[it.Motion]++
-		m.over(at, it.Motion)
+	case verdict.Likely:
+		m.over(at, it.Motion, NoticeLikely)
+	case verdict.Passed:
+		m.out.Call, m.d.Ring = CallToday, true
+		m.over(at, it.Motion, NoticeOver)
 	}
 	return true
 }
 
-// over ends every stretch of a motion that was found past its limit. The hold
-// that was measured does not count.
-func (m *Machine) over(at spot, motion rom.Motion) {
+// over ends every stretch of a motion that was found past its limit, or likely
+// past it. The hold that was measured does not count.
+func (m *Machine) over(at spot, motion rom.Motion, n Notice) {
 	for i := range m.d.Items {
 		if x := &m.d.Items[i]; x.Motion == motion && x.Skipped == "" && x.Tries < m.d.Config.Items[i].Dose.Reps {
 			x.Skipped = rom.SkipOver
@@ -112,14 +111,13 @@ func (m *Machine) over(at spot, motion rom.Motion) {
 	} else {
 		m.d.Items[at.item].Holds[at.hold].Counted = false
 	}
-	m.out.Call, m.out.Tone, m.out.Vibrate = CallToday, ToneAlert, []int{500, 200, 500}
-	m.say(string(NoticeOver), 0)
-	m.d.Ring = true
+	m.out.Tone, m.out.Vibrate = ToneAlert, []int{500, 200, 500}
+	m.say(string(n), 0)
 	if m.d.Items[m.d.Item].Skipped != "" {
-		m.nextItem(NoticeOver)
+		m.nextItem(n)
 		return
 	}
-	m.notice = NoticeOver
+	m.notice = n
 }
 
 // change applies what a new revision, or a limit that was passed, narrows.
@@ -138,7 +136,7 @@ func (m *Machine) change(c Change) bool {
 		m.out.Tone, m.out.Vibrate = ToneAlert, []int{500, 200, 500}
 		return true
 	}
-	narrowed, here, closed, over := false, false, false, false
+	narrowed, here, closed, over := false, false, false, NoNotice
 	if c.PainCap >= 0 && c.PainCap < m.d.Config.PainCap {
 		m.d.Config.PainCap = c.PainCap
 		narrowed = true
@@ -150,13 +148,17 @@ func (m *Machine) change(c Change) bool {
 		}
 		row := rowFor(c.Limits, it.Motion).For(it.Class)
 		switch {
-		case it.Motion != "" && slices.Contains(c.Over, it.Motion):
+		case it.Motion != "" && (slices.Contains(c.Over, it.Motion) || slices.Contains(c.Likely, it.Motion)):
+			n := NoticeLikely
+			if slices.Contains(c.Over, it.Motion) {
+				n, m.d.Ring = NoticeOver, true
+			}
 			if i == m.d.Item {
 				m.partial()
-				over = true
+				over = n
 			}
 			x.Skipped = rom.SkipOver
-			narrowed, m.d.Ring = true, true
+			narrowed = true
 		case slices.Contains(c.Closed, it.Exercise), it.Motion != "" && (row.Class < it.Class || row.Validate() != nil):
 			if i == m.d.Item {
 				m.partial()
@@ -171,10 +173,10 @@ func (m *Machine) change(c Change) bool {
 		}
 	}
 	switch {
-	case over && m.d.State != Asking:
+	case over != NoNotice && m.d.State != Asking:
 		m.out.Tone, m.out.Vibrate = ToneAlert, []int{500, 200, 500}
-		m.say(string(NoticeOver), 0)
-		m.nextItem(NoticeOver)
+		m.say(string(over), 0)
+		m.nextItem(over)
 	case closed && m.d.State != Asking:
 		m.say(string(NoticeClosed), 0)
 		m.nextItem(NoticeClosed)

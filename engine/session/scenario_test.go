@@ -10,8 +10,8 @@ import (
 	"testing"
 	"time"
 
-	"unsling/engine/gonio"
 	"unsling/engine/rom"
+	"unsling/engine/verdict"
 )
 
 // rewrite writes what the machine says into the scenario files. Read the
@@ -140,8 +140,8 @@ func (p *player) command(w []string) {
 		p.step(Event{Kind: Stop, Stop: rom.StopReason(arg(1))})
 	case "count-by-tap":
 		p.step(Event{Kind: ByTap, Flag: arg(1) == "on"})
-	case "measure": // measure DEGREES error DEGREES
-		p.step(Event{Kind: Measured, Angle: rom.Deg(num(1)), SE: rom.Deg(num(3))})
+	case "measure": // measure DEGREES [near|likely|passed]
+		p.step(Event{Kind: Measured, Angle: rom.Deg(num(1)), Tier: verdict.Tier(arg(2))})
 	case "wait":
 		for end := p.now + span(1); p.now < end; {
 			p.now += 250
@@ -245,7 +245,7 @@ func (p *player) print(o Output) {
 	if o.Tone != "" && o.Tone != ToneTick {
 		fmt.Fprintf(&s, " tone:%s", o.Tone)
 	}
-	if o.Tier != gonio.Within {
+	if o.Tier != verdict.Within {
 		fmt.Fprintf(&s, " tier:%s", o.Tier)
 	}
 	if o.Call != NoCall {

@@ -167,7 +167,7 @@ func (j *journey) narrow() {
 	d.says("revision 2")
 	if text := d.Text("body"); strings.Contains(text, "NOT on the phone yet") {
 		j.t.Error("the phone obeys and the clinic is told that it does not")
-	} else if strings.Contains(text, "over the limit of 85") {
+	} else if strings.Contains(text, "the limit of 85°, chance") {
 		j.t.Error("the reading of 96 was within its limit and is judged by the one that came after it")
 	}
 	d.show("76-on-the-phone")

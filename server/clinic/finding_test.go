@@ -63,7 +63,7 @@ func TestFindingFromListToClosed(t *testing.T) {
 		t.Fatalf("the list: %v", got)
 	}
 	says := list.page.all(func(k *node) bool { return k.attr["class"] == "says" })
-	if len(says) != 1 || says[0].words() != "Forward flexion reached 111°, 21° over the limit of 90°." {
+	if len(says) != 1 || says[0].words() != "Forward flexion 111°, probably past the limit of 90°, chance of a pass 92 %." {
 		t.Errorf("the reason: %q", says[0].words())
 	}
 	if !strings.Contains(list.page.words(), "Therapist, due today, 17:00") {

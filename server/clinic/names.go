@@ -96,7 +96,7 @@ var stopNames = map[rom.StopReason]string{
 var conflictNames = map[protocol.ConflictKind]string{
 	protocol.PastClass: "a higher class", protocol.PastCeiling: "a higher ceiling", protocol.PastGate: "no clearance", protocol.PastSling: "less of the sling",
 	protocol.PastLock: "an exercise", protocol.PastPain: "more pain", protocol.PastForbidden: "a forbidden combination", protocol.PastMeasuring: "more measuring",
-	protocol.PastMargin: "a wider margin beyond limits",
+	protocol.PastChance: "a limit that counts as passed later",
 }
 
 // changeText is one difference between two revisions in one line.

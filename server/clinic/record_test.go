@@ -103,7 +103,7 @@ func TestCorrectionsRefused(t *testing.T) {
 	// A patient's reading that was a mistake is taken back by a clinician, and
 	// the finding goes with it.
 	w.taken(w.post(x.base+"/record", q))
-	if strings.Contains(w.get(x.base).page.words(), "over the limit of") {
+	if strings.Contains(w.get(x.base).page.words(), "the limit of 90°, chance") {
 		t.Error("the finding stands on a reading that was taken back")
 	}
 	q.Set("n", "77")

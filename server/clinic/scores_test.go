@@ -86,12 +86,12 @@ func TestScoresWithFaults(t *testing.T) {
 	m.refused(m.post(at, scoreForm(x, "ases", "pain", "3")), http.StatusForbidden, "your role may not do this")
 }
 
-// The margin beyond limits has no published source, and the page on which a
+// The chance from which a limit counts as passed has no published source, and the page on which a
 // surgeon adopts a protocol says so.
-func TestProtocolPageSaysTheMargin(t *testing.T) {
+func TestProtocolPageSaysWhenPassed(t *testing.T) {
 	p := newPractice(t)
 	words := p.as(vega).get("/clinic/protocols/cuff-repair-small-medium").page.words()
-	if want := "clearly over a limit from 1 standard error beyond it, or when it is over twice running. CHOICE derived"; !strings.Contains(words, want) {
+	if want := "beyond it is 70 % or more, by the readings of that hold and all before. CHOICE derived"; !strings.Contains(words, want) {
 		t.Errorf("the page does not say %q", want)
 	}
 }

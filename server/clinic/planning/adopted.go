@@ -72,7 +72,7 @@ func (a Adopted) Conflicts(e rom.Episode, plan rom.Plan) ([]protocol.Conflict, e
 
 // AsPlan is a protocol in the form in which plans are compared.
 func AsPlan(p protocol.Protocol) rom.Plan {
-	plan := rom.Plan{State: rom.Running, Opened: p.Opened, Closed: p.Closed, Margin: p.Margin}
+	plan := rom.Plan{State: rom.Running, Opened: p.Opened, Closed: p.Closed, PassedFrom: p.PassedFrom}
 	for _, ph := range p.Phases {
 		plan.Phases = append(plan.Phases, ph.Phase)
 	}

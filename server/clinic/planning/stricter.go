@@ -47,7 +47,7 @@ func Stricter(now, next rom.Plan) rom.Plan {
 		}
 		next.Phases[i] = ph
 	}
-	next.Margin = now.Margin
+	next.PassedFrom = now.PassedFrom
 	next.Opened = slices.DeleteFunc(slices.Clone(next.Opened), func(e rom.ExerciseID) bool { return !slices.Contains(now.Opened, e) })
 	next.Closed = slices.Clone(next.Closed)
 	for _, e := range now.Closed {
