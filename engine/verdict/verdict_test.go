@@ -61,7 +61,7 @@ func TestSecondSet(t *testing.T) {
 	for _, c := range []struct {
 		first, second int
 		want          Tier
-	}{{88, 0, Within}, {93, 0, Near}, {106, 82, Near}, {106, 104, Passed}, {118, 0, Passed}} {
+	}{{88, 0, Within}, {93, 0, Near}, {106, 82, Near}, {130, 84, Near}, {106, 104, Passed}, {118, 0, Passed}} {
 		h := told(row(rom.ForwardFlexion, rom.Passive, 90))
 		read(&h, 20, 600, flexion(82))
 		read(&h, 24, 600, flexion(c.first))
