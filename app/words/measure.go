@@ -75,7 +75,7 @@ var (
 	TierLikely  = Text{"This may be past your limit. Leave this stretch for today.", "Puede pasar de su límite. Deje este estiramiento por hoy."}
 	TierOver    = Text{"Stop this stretch. Call the clinic today.", "Pare este estiramiento. Llame hoy a la clínica."}
 	TierOverSub = Text{"This is past your limit of %d.", "Esto pasa de su límite de %d."}
-	TierFirst   = Text{"This looks past your limit. Go less far.", "Parece más allá de su límite. Vaya menos lejos."}
+	TierFirst   = Text{"This looks past your limit. Go less far.", "Parece que pasa de su límite. Vaya menos lejos."}
 	SecondAsk   = Text{"We took a second photo. Please mark it too.", "Tomamos una segunda foto. Márquela también."}
 	SecondMark  = Text{"Mark the second photo", "Marcar la segunda foto"}
 	SecondTilt  = Text{"Arm still there? Measure once more now. Do not go there again.", "¿El brazo sigue ahí? Mida otra vez ahora. No vuelva a ir ahí."}

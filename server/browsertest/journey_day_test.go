@@ -241,6 +241,14 @@ func (j *journey) tilt() {
 	p.layForearm(52)
 	p.tap("#start-tilt")
 	p.settle("document.getElementById('value')")
+	p.says("This looks past your limit. Go less far.")
+	p.show("53-first-set")
+	p.run(time.Second) // the danger stays for a moment, whatever is tapped
+	p.tap("#second")
+	p.there("#start-tilt")
+	p.layForearm(51)
+	p.tap("#start-tilt")
+	p.settle("document.getElementById('value')")
 	p.says("Stop this stretch. Call the clinic today.")
 	p.says("This is past your limit of 30.")
 	p.WaitText("#kept", "Kept on this phone.")
@@ -255,6 +263,6 @@ func (j *journey) tilt() {
 	p.show("54-measure-after")
 	p.up(j.h.URL() + "/settings")
 	p.WaitText("#unsent", "1 exercise session")
-	p.WaitText("#unsent", "3 angles")
+	p.WaitText("#unsent", "4 angles")
 	p.show("55-unsent")
 }

@@ -305,7 +305,7 @@ func (j *journey) store() {
 	j.h.Stop()
 	j.h.verify()
 	lines := j.h.log(j.inv.Patient)
-	author := OnceAndInOrder(j.t, lines, j.kept, map[wire.Kind]int{wire.KindSession: 1, wire.KindReading: 3, wire.KindAdopted: 3})
+	author := OnceAndInOrder(j.t, lines, j.kept, map[wire.Kind]int{wire.KindSession: 1, wire.KindReading: 4, wire.KindAdopted: 3})
 	for _, s := range Bodies[rom.Session](j.t, lines, author, wire.KindSession) {
 		// taken up twice: at its own address, and from the first screen
 		if s.Ended != rom.Finished || s.Counted() != s.Asked() || s.Resumed != 2 || s.Before == nil || *s.Before != 3 || s.After == nil || *s.After != 2 {
@@ -326,6 +326,7 @@ func (j *journey) store() {
 		trials int
 	}{
 		{rom.ForwardFlexion, rom.Right, rom.Photo, 96, 3}, {rom.ForwardFlexion, rom.Left, rom.Tilt, 150, 1}, {rom.ERSide, rom.Right, rom.Tilt, 52, 1},
+		{rom.ERSide, rom.Right, rom.Tilt, 51, 1},
 	} {
 		if i >= len(readings) {
 			break
