@@ -160,9 +160,9 @@ func (a *App) Arrive(path, fragment string) {
 		a.enrol.arrive(fragment)
 	}
 	if was != a.place {
-		a.leave(was)
-		a.leavePractice()
 		a.notice, a.urgent, a.aloud = "", false, ""
+		a.leave(was) // what it says is for the screen that comes
+		a.leavePractice()
 	}
 	a.look()
 	a.enter()

@@ -312,6 +312,7 @@ func (a *App) restMeasure() {
 // that made no reading yet make one; a reading that found no room is tried
 // again later.
 func (a *App) closeMeasure() {
+	a.sayUnsaid()
 	a.keepTrials()
 	if s := &a.measure; s.state == keptNot && s.reading != nil {
 		a.unkept = append(a.unkept, unwritten{"reading", *s.reading})

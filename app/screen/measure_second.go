@@ -88,6 +88,23 @@ func (a *App) noSecond() {
 	a.decide()
 }
 
+// sayUnsaid tells whoever leaves before the second set what the first one means.
+func (a *App) sayUnsaid() {
+	s := &a.measure
+	if s.first != nil && s.reading == nil {
+		s.reading, s.first, s.state = s.first, nil, kept
+		a.judge(*s.reading)
+		s.pending = true
+	}
+	if !s.pending || !stops(s.tier) {
+		return
+	}
+	s.pending = false
+	a.feedTier()
+	a.say(a.tierWord(), true)
+	a.voice(a.tierWord())
+}
+
 // decide says what the sets that there are mean: there is no second one.
 func (a *App) decide() {
 	s := &a.measure

@@ -216,6 +216,24 @@ func TestNoSecondTripForASecondSet(t *testing.T) {
 	}
 }
 
+// TestLeavingDoesNotSilenceTheCall: who leaves for another page while the second
+// set is asked for, or is being marked, hears what the first one means.
+func TestLeavingDoesNotSilenceTheCall(t *testing.T) {
+	for _, marking := range []bool{false, true} {
+		s := measuring(t)
+		s.marksAt(150)
+		s.a.useAngle()
+		if marking {
+			s.f.pass(time.Second)
+			s.a.secondSet()
+		}
+		s.a.goTo(PlaceNow)
+		if s.a.notice != s.a.t(words.TierOver) || !s.a.urgent {
+			t.Errorf("marking %v: the phone says %q", marking, s.a.notice)
+		}
+	}
+}
+
 // TestOverWeeksApart: limit 90; day 20 reads 92, days 24 and 27 within, day 55
 // reads 93. Phone and clinic say near, each time.
 func TestOverWeeksApart(t *testing.T) {
