@@ -80,7 +80,9 @@ func (v *visit) heldShow(status int, f file, problem string) error {
 				e.At, e.Kind = rec.At.In(v.zone), rec.Kind
 				if body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body); err == nil {
 					e.Text, _ = recordText(body)
-					e.Fault = ""
+					if e.Fault = notCounted(l.Author, rec.Kind, body); e.Fault != "" {
+						e.Text += "; "
+					}
 				}
 			}
 			one.Lines = append(one.Lines, e)

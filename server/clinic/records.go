@@ -11,6 +11,7 @@ import (
 
 	"unsling/engine/rom"
 	"unsling/server/ledger"
+	"unsling/sync/replica"
 	"unsling/sync/wire"
 )
 
@@ -20,7 +21,7 @@ type entry struct {
 	Ref    rom.Ref
 	Kind   wire.Kind
 	At     time.Time
-	Who    string
+	Who    string // by its author: the member of staff, "clinic" or "patient"
 	Text   string // as it was written
 	Now    string // as it is read today, when it was corrected
 	Fixed  rom.Ref
@@ -59,6 +60,10 @@ func (v *visit) log(f file, names map[rom.StaffID]string) ([]entry, error) {
 		return nil, err
 	}
 	fate := fates(f.History)
+	damaged := map[rom.Ref]bool{}
+	for _, ref := range f.History.Damaged {
+		damaged[ref] = true
+	}
 	out := make([]entry, 0, len(lines))
 	for _, l := range lines {
 		e := entry{Seq: l.Seq, Ref: rom.Ref{Author: l.Author, N: l.N}, Raw: l.Bytes, Who: "patient"}
@@ -85,7 +90,12 @@ func (v *visit) log(f file, names map[rom.StaffID]string) ([]entry, error) {
 			e.Body = body
 			var by rom.StaffID
 			e.Text, by = recordText(body)
-			if by != "" {
+			if fault := notCounted(e.Ref.Author, e.Kind, body); fault != "" {
+				e.Fault = fault
+			} else if damaged[e.Ref] {
+				e.Fault = "changes what its writer may not change, or makes no sense: kept, not counted"
+			}
+			if by != "" && e.Ref.Author.FromClinic() {
 				if e.Who = names[by]; e.Who == "" {
 					e.Who = string(by)
 				}
@@ -101,6 +111,20 @@ func (v *visit) log(f file, names map[rom.StaffID]string) ([]entry, error) {
 		out = append(out, e)
 	}
 	return out, nil
+}
+
+// notCounted says why what a wrote does not count, "" if it may.
+func notCounted(a rom.Author, k wire.Kind, body any) string {
+	info, known := wire.Info(k)
+	switch {
+	case replica.Counts(a, k, body):
+		return ""
+	case known && info.MayWrite(a):
+		return "names a member of staff but came from a phone: kept, not counted"
+	case info.Clinic:
+		return "only the clinic writes this kind of record: kept, not counted"
+	}
+	return "only a phone writes this kind of record: kept, not counted"
 }
 
 // fate is what became of a record.

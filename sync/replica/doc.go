@@ -41,6 +41,8 @@
 //   - What a phone claims of a loss begins a new epoch of its own patient's log alone: nobody can make other
 //     patients' phones begin again. A clinic line sealed in the store's present life that comes back and was not there
 //     proves a loss, and renews the epoch of the whole store.
+//   - A phone speaks for its holder only. What it wrote that names a member of staff, and any record of a kind that is
+//     the clinic's, is kept and listed as one that does not count (Counts).
 //   - A phone that the server does not know any more (State.Unknown) may be enrolled anew under another name and
 //     moves all its records there, as a copy does; to another patient only after the person said that the records
 //     are theirs. A record that moves again goes on naming what it was first, since the names in between may be

@@ -10,7 +10,7 @@ import (
 
 // FoldVersion changes whenever the same records fold into another History.
 // Facts that are stored carry it and are made again when it changed.
-const FoldVersion = 1
+const FoldVersion = 2
 
 // Fold returns what the records say together (rules 11 and 13). The result
 // depends on the set of lines only: neither on their order nor on repetition.
@@ -61,7 +61,7 @@ func (f *Folder) Add(line []byte) bool {
 	switch {
 	case errors.Is(err, wire.ErrNotUnderstood):
 		r.unknown = true
-	case err == nil && r.permitted():
+	case err == nil && Counts(r.Author, r.Kind, body):
 		r.body = body
 	}
 	if old != nil {

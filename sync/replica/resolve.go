@@ -229,7 +229,7 @@ func (z *resolver) resolveAmends(amends []*folded) {
 		case errors.Is(err, wire.ErrNotUnderstood):
 			z.unknown[r] = true
 			continue
-		case err != nil:
+		case err != nil || !Counts(r.Author, root.Kind, body):
 			z.damaged[r] = true
 			continue
 		}

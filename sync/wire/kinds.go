@@ -53,7 +53,8 @@ type KindInfo struct {
 	decode  func(v int, raw []byte) (any, error)
 }
 
-// MayWrite reports whether records of the kind count when a wrote them.
+// MayWrite reports whether a may write records of the kind at all. Whether one
+// counts depends on its body as well, see package replica.
 func (k KindInfo) MayWrite(a rom.Author) bool {
 	if a.FromClinic() {
 		return k.Clinic

@@ -7,7 +7,10 @@ import (
 	"unsling/engine/rom"
 )
 
-// sharedKinds are those that phone and clinic both write.
+// sharedKinds are those that phone and clinic both write. Their bodies name a
+// member of staff where the clinic writes; one that does and comes from a
+// phone does not count (replica.Counts), nor does an amendment by a phone that
+// brings such a name in.
 var sharedKinds = []KindInfo{
 	kind[rom.Reading](KindReading, true, true),
 	kind[rom.Seen](KindSeen, true, true),
