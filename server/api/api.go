@@ -55,6 +55,9 @@ type API struct {
 	proofs *access.Backoff // wrong signatures of one phone; nobody can guess one
 	pace   *access.Limiter // exchanges of one phone
 	chance sync.Mutex      // guards Chance
+
+	work     chan struct{} // one in it for each exchange at work
+	patience time.Duration
 }
 
 // Bounds of memory and pace. A phone needs one exchange in minutes; after
@@ -89,6 +92,7 @@ func (a *API) Handler() http.Handler {
 	a.codes = access.NewGate()
 	a.proofs = access.NewBackoff(20, time.Second, time.Minute, phonesPaced)
 	a.pace = access.NewLimiter(exchangeEvery, exchangesAtOnce, phonesPaced)
+	a.work, a.patience = make(chan struct{}, exchangesAtWork), patience
 
 	mux := http.NewServeMux()
 	for _, r := range []struct {

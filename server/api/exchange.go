@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"unsling/engine/rom"
+	"unsling/server/access"
 	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
@@ -36,12 +37,32 @@ func (a *API) exchange(c *call) error {
 	if ok, wait := a.pace.Allow(phone.Author, c.now); !ok {
 		return tooMany(wait)
 	}
-	req, err := readExchange(c)
+	body, err := io.ReadAll(http.MaxBytesReader(c.w, c.r.Body, maxPacked))
+	if err != nil {
+		return bodyError(err)
+	}
+	text, err := a.atWork(c, phone, body)
 	if err != nil {
 		return err
 	}
+	_, _ = c.w.Write(text) // the phone asks again if it does not arrive
+	return nil
+}
+
+// atWork waits for its turn, and takes in and answers what was sent. The line
+// to the phone has no part in it.
+func (a *API) atWork(c *call, phone access.Phone, body []byte) ([]byte, error) {
+	done, err := a.turn(c.r.Context())
+	if err != nil {
+		return nil, err
+	}
+	defer done()
+	req, err := readExchange(c.r.Header.Get("Content-Encoding"), body)
+	if err != nil {
+		return nil, err
+	}
 	if req.Header.Author != rom.Author(phone.Author) {
-		return wire.Refuse(wire.Forbidden)
+		return nil, wire.Refuse(wire.Forbidden)
 	}
 	out, err := a.Store.Exchange(ledger.ExchangeRequest{
 		Author: rom.Author(phone.Author), Request: req, At: c.now, Trail: c.trail(rom.Author(phone.Author)),
@@ -57,25 +78,25 @@ func (a *API) exchange(c *call) error {
 	}
 	switch {
 	case errors.Is(err, ledger.ErrUnknown) && !errors.Is(err, ledger.ErrDamaged):
-		return wire.Refuse(wire.UnknownDevice)
+		return nil, wire.Refuse(wire.UnknownDevice)
 	case err != nil:
-		return err
+		return nil, err
 	case out.Code != "":
 		e := wire.Refuse(out.Code)
 		if out.Code == wire.Gap || out.Code == wire.Fork {
 			e.Ack = &out.Reply.Ack
 		}
-		return e
+		return nil, e
 	}
 	out.Reply.ServerTime = c.now.UTC()
 	c.note = fmt.Sprintf("%d in, %d out", len(req.Lines), len(out.Lines))
-	return c.writeExchange(out)
+	return c.packExchange(out)
 }
 
-// readExchange reads the body, packed or not.
-func readExchange(c *call) (wire.Request, error) {
-	body := io.Reader(http.MaxBytesReader(c.w, c.r.Body, maxPacked))
-	switch encoding := c.r.Header.Get("Content-Encoding"); encoding {
+// readExchange reads a body, packed or not.
+func readExchange(encoding string, sent []byte) (wire.Request, error) {
+	body := io.Reader(bytes.NewReader(sent))
+	switch encoding {
 	case "", "identity":
 	case "gzip":
 		z := unpackers.Get().(*gzip.Reader)
@@ -104,7 +125,8 @@ func bodyError(err error) error {
 	return wire.Refuse(wire.Malformed)
 }
 
-func (c *call) writeExchange(out ledger.ExchangeReply) error {
+// packExchange makes the answer's body and sets its headers.
+func (c *call) packExchange(out ledger.ExchangeReply) ([]byte, error) {
 	lines := make([]wire.LogLine, len(out.Lines))
 	for i, l := range out.Lines {
 		lines[i] = wire.LogLine{Seq: l.Seq, Bytes: l.Bytes, Erased: l.Erased, Hash: l.Hash}
@@ -116,17 +138,16 @@ func (c *call) writeExchange(out ledger.ExchangeReply) error {
 		defer packers.Put(z)
 		z.Reset(&text)
 		if err := errors.Join(wire.WriteReply(z, out.Reply, lines), z.Close()); err != nil {
-			return fmt.Errorf("write answer: %w", err)
+			return nil, fmt.Errorf("write answer: %w", err)
 		}
 		c.w.Header().Set("Content-Encoding", "gzip")
 	} else if err := wire.WriteReply(&text, out.Reply, lines); err != nil {
-		return fmt.Errorf("write answer: %w", err)
+		return nil, fmt.Errorf("write answer: %w", err)
 	}
 	h := c.w.Header()
 	h.Set("Content-Type", wire.ContentType)
 	h.Set("Vary", "Accept-Encoding")
-	_, _ = c.w.Write(text.Bytes()) // the phone asks again if it does not arrive
-	return nil
+	return text.Bytes(), nil
 }
 
 // acceptsGzip reads RFC 9110 section 12.5.3 as far as it is needed here.
