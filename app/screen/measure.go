@@ -1,6 +1,8 @@
 package screen
 
 import (
+	"slices"
+
 	"unsling/app/words"
 	"unsling/engine/gonio"
 	"unsling/engine/protocol"
@@ -150,7 +152,7 @@ func (a *App) lastReading(m rom.Motion, side rom.Side) (rom.Entry[rom.Reading], 
 	list := a.facts.History.Readings
 	for i := len(list) - 1; i >= 0; i-- {
 		b := list[i].Body
-		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && list[i].Ref != a.measure.ref && !a.before(list[i]) {
+		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && list[i].Ref != a.measure.ref && !slices.Contains(a.measure.refs, list[i].Ref) && !a.before(list[i]) {
 			return list[i], true
 		}
 	}

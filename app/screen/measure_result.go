@@ -259,7 +259,7 @@ func (a *App) viewResult() resultView {
 	switch {
 	case s.pending:
 		v.AlertSub, v.Second = a.secondSays()
-	case s.tier == verdict.Near:
+	case s.tier == verdict.Near || s.tier == verdict.Likely:
 		v.AlertSub = a.againWhen()
 	case v.Alert != "" && limited && !r.Motion.ByLevel() && !limit.Open:
 		v.AlertSub = a.f(words.TierOverSub, limit.Ceiling.Floor())

@@ -177,6 +177,12 @@ func TestSecondSetDecides(t *testing.T) {
 		if want != "" && len(v.Sentences) > 0 {
 			t.Errorf("%v: something stands beside the danger: %v", c.angle, v.Sentences)
 		}
+		if sure := s.a.f(words.TierOverSub, limit); (v.AlertSub == sure) != c.calls {
+			t.Errorf("%v and %v: %q beside %q", c.angle, c.second, v.AlertSub, v.Alert)
+		}
+		if last, ok := s.a.lastReading(rom.ForwardFlexion, rom.Right); ok && takenOn(last) == s.a.day.Date {
+			t.Errorf("%v and %v: the first set of a hold is no last time", c.angle, c.second)
+		}
 		if n := len(s.f.appended); n != sets {
 			t.Fatalf("%v: %d records", c.angle, n)
 		}
