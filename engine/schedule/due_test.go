@@ -221,6 +221,7 @@ func TestMeasures(t *testing.T) {
 		t.Error("day 13: something is to be measured in the sling phase")
 	}
 	reading(&h, 20, rom.ForwardFlexion)
+	reading(&h, 20, rom.ForwardFlexion) // the second set of the same hold is no second measurement
 	tests := []struct {
 		day      int
 		due, may bool
