@@ -81,7 +81,21 @@ func TestCrash(t *testing.T) {
 			}
 		})
 		before := total(t, phones)
-		time.Sleep(time.Duration(5+mrand.IntN(350)) * time.Millisecond)
+		if round%4 != 1 { // that one is killed while it starts or phones join; the others after so much work, however long it takes
+			mu.Lock()
+			noted := len(notes)
+			mu.Unlock()
+			records, told := int64(1+mrand.IntN(150)), 1+mrand.IntN(3)
+			went := func() bool {
+				mu.Lock()
+				defer mu.Unlock()
+				return total(t, phones) >= before+records && len(notes) >= noted+told
+			}
+			for end := time.Now().Add(patience); !went() && time.Now().Before(end); {
+				time.Sleep(time.Millisecond)
+			}
+		}
+		time.Sleep(time.Duration(mrand.IntN(30)) * time.Millisecond)
 		c.kill()
 		cancel()
 		all.Wait()

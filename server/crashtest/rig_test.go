@@ -151,7 +151,7 @@ func (c *clinic) start() error {
 			c.mu.Unlock()
 		}
 	}()
-	for until := time.Now().Add(60 * time.Second); time.Now().Before(until); {
+	for until := time.Now().Add(3 * time.Minute); time.Now().Before(until); {
 		select {
 		case <-ended:
 			_ = c.cmd.Wait()

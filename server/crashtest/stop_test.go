@@ -9,6 +9,7 @@ import (
 	"os"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -16,6 +17,11 @@ import (
 	"unsling/engine/rom"
 	"unsling/sync/journal"
 	"unsling/sync/wire"
+)
+
+const (
+	patience  = 3 * time.Minute  // for what must happen, on a slow machine too
+	stopLimit = 90 * time.Second // after which systemd kills (DefaultTimeoutStopSec, systemd-system.conf(5))
 )
 
 // The server is asked to stop (SIGTERM) while four phones send and the clinic
@@ -34,7 +40,7 @@ func TestStopUnderLoad(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	notes := 0
+	var notes atomic.Int64
 	for round := range 3 {
 		if err := c.start(); err != nil {
 			t.Fatalf("round %d: %v", round, err)
@@ -62,12 +68,18 @@ func TestStopUnderLoad(t *testing.T) {
 		}
 		all.Go(func() {
 			for run.Err() == nil {
-				if c.note(patients[notes%2], fmt.Sprint("note ", notes)) {
-					notes++
+				if n := notes.Load(); c.note(patients[n%2], fmt.Sprint("note ", n)) {
+					notes.Add(1)
 				}
 			}
 		})
-		time.Sleep(600 * time.Millisecond)
+		// Asked in the middle of the load: after every phone was answered again, and two notes.
+		was, noted := total(t, phones), notes.Load()
+		for end := time.Now().Add(patience); total(t, phones) < was+40 || notes.Load() < noted+2; time.Sleep(time.Millisecond) {
+			if time.Now().After(end) {
+				t.Fatalf("round %d: too little goes on: %d records, %d notes", round, total(t, phones)-was, notes.Load()-noted)
+			}
+		}
 		begin := time.Now()
 		cmd := c.cmd
 		if err := cmd.Process.Signal(syscall.SIGTERM); err != nil {
@@ -75,14 +87,14 @@ func TestStopUnderLoad(t *testing.T) {
 		}
 		err := cmd.Wait()
 		c.cmd = nil
-		if took := time.Since(begin); err != nil || took > 20*time.Second {
+		if took := time.Since(begin); err != nil || took > stopLimit {
 			t.Errorf("round %d: ended with %v after %v\n%s", round, err, took, c.said())
 		}
 		cancel()
 		all.Wait()
 
 		s := c.open()
-		stored := 0
+		stored := int64(0)
 		for _, p := range patients {
 			lines, err := s.Read(p, 1, 0)
 			if err != nil {
@@ -94,8 +106,8 @@ func TestStopUnderLoad(t *testing.T) {
 				}
 			}
 		}
-		if stored != notes {
-			t.Errorf("round %d: the store has %d notes, %d were acknowledged", round, stored, notes)
+		if stored != notes.Load() {
+			t.Errorf("round %d: the store has %d notes, %d were acknowledged", round, stored, notes.Load())
 		}
 		for i, p := range phones {
 			st := p.state(t)
@@ -110,9 +122,6 @@ func TestStopUnderLoad(t *testing.T) {
 		if out, err := c.verify(); err != nil {
 			t.Errorf("round %d: unsling verify: %v\n%s", round, err, out)
 		}
-	}
-	if sent := total(t, phones); sent < 100 || notes < 3 {
-		t.Errorf("too little went on: %d records, %d notes", sent, notes)
 	}
 }
 
@@ -145,13 +154,13 @@ func TestSlowAndLongRequests(t *testing.T) {
 	}
 	long := dial()
 	_, _ = fmt.Fprintf(long, "GET /healthz HTTP/1.1\r\nHost: localhost\r\nX-Long: %s\r\n\r\n", strings.Repeat("x", 64<<10))
-	_ = long.SetReadDeadline(time.Now().Add(10 * time.Second))
+	_ = long.SetReadDeadline(time.Now().Add(patience))
 	if answer, err := io.ReadAll(long); !strings.Contains(string(answer), " 431 ") {
 		t.Errorf("a head of 64 KiB: %q %v", answer, err)
 	}
 	for i, conn := range slow {
-		_ = conn.SetReadDeadline(begin.Add(15 * time.Second))
-		if _, err := io.ReadAll(conn); errors.Is(err, os.ErrDeadlineExceeded) || time.Since(begin) > 15*time.Second {
+		_ = conn.SetReadDeadline(begin.Add(patience))
+		if _, err := io.ReadAll(conn); errors.Is(err, os.ErrDeadlineExceeded) {
 			t.Fatalf("slow request %d still stands after %v", i, time.Since(begin))
 		}
 	}
