@@ -260,7 +260,7 @@ func TestServerWithUpkeep(t *testing.T) {
 	res.Body.Close()
 
 	var d detail
-	for deadline := time.Now().Add(20 * time.Second); d.Segment == "" && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+	for deadline := time.Now().Add(2 * time.Minute); d.Segment == "" && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
 		_, text := get(o.metrics, "/readyz")
 		d = detail{}
 		if err := json.Unmarshal([]byte(text), &d); err != nil {

@@ -46,7 +46,7 @@ func TestSlowBodyHoldsUpNobody(t *testing.T) {
 		if reply.Ack.N != 1 {
 			t.Errorf("the other phone: %+v", reply)
 		}
-	case <-time.After(10 * time.Second):
+	case <-time.After(2 * time.Minute):
 		t.Fatal("the other phone waits for the slow one")
 	}
 	in.CloseWithError(io.ErrUnexpectedEOF)

@@ -4,7 +4,6 @@ import (
 	"encoding/base32"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -195,36 +194,26 @@ func TestLastFactorStays(t *testing.T) {
 
 // Unknown people and known ones, right passwords and wrong ones behind a
 // second step: the answer to whoever does not know the password is one, and
-// takes the same work (OWASP ASVS 5.0, 6.3.8): exactly one hash, before which
-// nothing returns. That the hash is not skipped shows in the quickest of many
-// runs too; finer differences a busy machine hides.
+// takes the same work (OWASP ASVS 5.0, 6.3.8): exactly one hash, whatever the
+// order in which they come.
 func TestSignInTiming(t *testing.T) {
 	p := newPractice(t)
 	p.strict()
 	w, _ := p.door("vega", password)
 	w.withApp()
-	took := map[string][]time.Duration{}
 	logins := []string{"vega", "nobody", "gone", "quill"}
 	for round := range 6 {
-		for i := range logins { // each in each place, so that garbage is collected fairly
+		for i := range logins { // each in each place
 			login := logins[(i+round)%len(logins)]
 			p.now = p.now.Add(20 * time.Minute) // no limit stands in the way
-			begin := time.Now()
 			before := p.desk.Passwords.Hashes()
 			_, a := p.door(login, "not this one at all")
 			if n := p.desk.Passwords.Hashes() - before; n != 1 {
 				t.Fatalf("%s: %d hashes", login, n)
 			}
-			took[login] = append(took[login], time.Since(begin))
 			if a.StatusCode != http.StatusUnauthorized || !strings.HasPrefix(alerts(a), wrongSignIn+" | ") {
 				t.Fatalf("%s: %d %s", login, a.StatusCode, alerts(a))
 			}
-		}
-	}
-	known := slices.Min(took["vega"])
-	for login, all := range took {
-		if slices.Min(all) < known/5 {
-			t.Errorf("%s takes %v, a known person %v", login, slices.Min(all), known)
 		}
 	}
 }

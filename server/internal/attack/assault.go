@@ -318,7 +318,7 @@ func (p *phone) send() (answer, wire.Reply, []wire.LogLine) {
 func (a *assault) dribble(begin string) chan error {
 	done := make(chan error, 1)
 	go func() {
-		conn, err := net.DialTimeout("tcp4", a.t.addr, 5*time.Second)
+		conn, err := net.DialTimeout("tcp4", a.t.addr, time.Minute)
 		if err != nil {
 			done <- err
 			return
@@ -330,16 +330,16 @@ func (a *assault) dribble(begin string) chan error {
 			return
 		}
 		go func() {
-			for time.Since(start) < time.Minute {
+			for time.Since(start) < 2*time.Minute {
 				time.Sleep(time.Second)
 				if _, err := conn.Write([]byte("x")); err != nil {
 					return
 				}
 			}
 		}()
-		_ = conn.SetReadDeadline(start.Add(45 * time.Second))
+		_ = conn.SetReadDeadline(start.Add(100 * time.Second))
 		_, err = io.Copy(io.Discard, conn)
-		if time.Since(start) > 40*time.Second {
+		if time.Since(start) > 90*time.Second {
 			done <- fmt.Errorf("a slow connection was still open after %.0f s", time.Since(start).Seconds())
 			return
 		}

@@ -49,7 +49,7 @@ func (a *assault) signIn(p person, from string) (*seat, error) {
 
 // signInWith posts the form, again while the server holds everybody up because of what the attacks before have guessed.
 func (s *seat) signInWith(form url.Values) (r answer) {
-	for end := time.Now().Add(90 * time.Second); time.Now().Before(end); time.Sleep(500 * time.Millisecond) {
+	for end := time.Now().Add(5 * time.Minute); time.Now().Before(end); time.Sleep(500 * time.Millisecond) {
 		if r = s.post("/clinic/sign-in", form); r.status != http.StatusTooManyRequests {
 			break
 		}

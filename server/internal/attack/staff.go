@@ -108,7 +108,7 @@ func sprayed(a *assault) (string, error) {
 		return "", fmt.Errorf("of 60 wrong passwords only %d were held up", slowed)
 	}
 	// The person with a session goes on working, and new sign-ins work again after a short wait: an account is never shut.
-	for end := time.Now().Add(90 * time.Second); ; time.Sleep(2 * time.Second) {
+	for end := time.Now().Add(5 * time.Minute); ; time.Sleep(2 * time.Second) {
 		if _, err := a.signIn(victim, "127.0.0.1"); err == nil {
 			break
 		} else if time.Now().After(end) {
@@ -143,7 +143,7 @@ func enumerated(a *assault) (string, error) {
 	for k := range times {
 		slices.Sort(times[k])
 	}
-	one, two := times[0][len(times[0])/2], times[1][len(times[1])/2]
+	one, two := times[0][0], times[1][0] // the quickest: what else the machine does makes any other longer
 	if min(one, two)*3 < max(one, two) && (one-two).Abs() > 10*time.Millisecond {
 		return "", fmt.Errorf("known %v, unknown %v", one, two)
 	}

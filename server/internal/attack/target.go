@@ -118,7 +118,7 @@ func (t *target) startAs(args ...string) error {
 			return fmt.Errorf("the server ended: %s", t.said())
 		default:
 		}
-		ctx, cancel := context.WithTimeout(t.ctx, 2*time.Second)
+		ctx, cancel := context.WithTimeout(t.ctx, 20*time.Second)
 		req, _ := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+t.addr+"/readyz", nil)
 		req.Host = strings.TrimPrefix(t.base, "http://")
 		res, err := http.DefaultClient.Do(req)
