@@ -124,13 +124,14 @@ func TestSlowBodyTakesNoPlace(t *testing.T) {
 	p.write("one")
 	r.api.work = make(chan struct{}, 1)
 	body, trickle := io.Pipe()
+	defer trickle.Close()
 	req, err := http.NewRequest(http.MethodPost, r.url+wire.PathExchange, body)
 	if err != nil {
 		t.Fatal(err)
 	}
 	req.Header = p.bearer()
 	req.Header.Set("Content-Type", wire.ContentType)
-	slowOne := make(chan int)
+	slowOne := make(chan int, 1)
 	go func() {
 		res, err := http.DefaultClient.Do(req)
 		if err != nil {
