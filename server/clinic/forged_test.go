@@ -2,6 +2,7 @@ package clinic
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/url"
 	"strings"
 	"testing"
@@ -64,5 +65,29 @@ func TestForgedRecordsAreMarked(t *testing.T) {
 	}
 	if marked != 3 {
 		t.Errorf("%d of 3 are marked in the export", marked)
+	}
+}
+
+// A phone that says it follows a plan beyond all bounds keeps nobody from
+// stopping the plan, nor from changing it.
+func TestPhoneDoesNotHoldUpThePlan(t *testing.T) {
+	p := newPractice(t)
+	x := p.running("Ada Rowe")
+	w := p.as(vega)
+	for i, claim := range []struct {
+		epoch string
+		rev   int
+	}{{"", 1<<63 - 1}, {"another life", 1<<63 - 1}, {"another life", 500}} {
+		ph := x.phone()
+		if claim.epoch != "" {
+			ph.epoch = claim.epoch
+		}
+		ph.rev = claim.rev
+		ph.exchange()
+		before := x.plan().Rev
+		w.taken(w.post(x.base+"/plan", change(t, w.get(x.base+"/plan"), "save", "act", "save", "state", "stopped", "why", fmt.Sprint("Ring us, ", i), "reason", "swelling")))
+		if plan := x.plan(); plan.State != rom.Stopped || plan.Rev <= before || plan.Rev > 1000 {
+			t.Errorf("%+v: revision %d is %s", claim, plan.Rev, plan.State)
+		}
 	}
 }

@@ -205,7 +205,7 @@ func (d *Desk) changePlan(v *visit) error {
 	}
 	dr, err := v.draft(wire.KindPlan, revised)
 	if err == nil {
-		err = v.write(&ledger.Base{Episode: c.Episode.ID, Base: base, New: revised.Rev}, dr)
+		err = v.write(&ledger.Base{Episode: c.Episode.ID, Base: base, New: revised.Rev, Tightens: !c.Plan.Narrows(revised)}, dr)
 	}
 	switch {
 	case errors.Is(err, ledger.ErrStale): // between reading and writing

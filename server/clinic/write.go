@@ -7,6 +7,7 @@ import (
 	"unsling/engine/protocol"
 	"unsling/engine/rom"
 	"unsling/server/ledger"
+	"unsling/sync/replica"
 	"unsling/sync/wire"
 )
 
@@ -71,14 +72,17 @@ func (v *visit) care() (file, care, error) {
 }
 
 // nextRev is a plan revision above every one this patient ever had, also
-// those that only a phone remembers after a restore.
+// those that only a phone with access remembers after a restore.
 func nextRev(f file) int {
 	rev := 0
 	for _, p := range f.History.Plans {
 		rev = max(rev, p.Body.Rev)
 	}
+	next := rev
 	for _, a := range f.Phones {
-		rev = max(rev, a.Following)
+		if a.State == ledger.Active && a.Following <= rev+replica.LostMost {
+			next = max(next, a.Following)
+		}
 	}
-	return rev + 1
+	return next + 1
 }

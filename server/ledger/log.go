@@ -37,6 +37,9 @@ type Base struct {
 	Episode rom.EpisodeID
 	Base    int
 	New     int
+	// Tightens says that the revision permits nothing that Base does not: then no
+	// phone that follows something this store has lost holds it up.
+	Tightens bool
 }
 
 // ExchangeRequest is one exchange as the store sees it. The patient is that

@@ -159,16 +159,41 @@ func TestAcceptReturned(t *testing.T) {
 func TestCheckRevision(t *testing.T) {
 	for _, c := range []struct {
 		base, rev, newest, last, following int
+		tightens                           bool
 		want                               error
 	}{
-		{0, 1, 0, 0, 0, nil},
-		{3, 6, 3, 5, 3, nil},
-		{2, 6, 3, 5, 3, rom.ErrStale},
-		{3, 5, 3, 5, 3, rom.ErrStale},
-		{3, 6, 3, 5, 6, ErrPlanLost},
+		{0, 1, 0, 0, 0, false, nil},
+		{3, 6, 3, 5, 3, false, nil},
+		{2, 6, 3, 5, 3, false, rom.ErrStale},
+		{3, 5, 3, 5, 3, false, rom.ErrStale},
+		{3, 6, 3, 5, 6, false, ErrPlanLost},
+		{3, 7, 3, 5, 6, false, ErrPlanLost},
+		{3, 7, 3, 5, 6, true, nil},          // a stop is not held up
+		{3, 6, 3, 5, 6, true, rom.ErrStale}, // but the phone would not take this number
+		{2, 7, 3, 5, 6, true, rom.ErrStale},
 	} {
-		if err := CheckRevision(c.base, c.rev, c.newest, c.last, c.following); !errors.Is(err, c.want) {
+		if err := CheckRevision(c.base, c.rev, c.newest, c.last, c.following, c.tightens); !errors.Is(err, c.want) {
 			t.Errorf("%+v: %v", c, err)
+		}
+	}
+}
+
+// A phone is believed that it follows what the server does not have only when the server can have lost it.
+func TestFollowing(t *testing.T) {
+	for _, c := range []struct {
+		claimed, had, last int
+		lost               bool
+		want               int
+	}{
+		{3, 2, 5, false, 3}, {5, 3, 5, false, 5}, {0, 3, 5, false, 0},
+		{6, 3, 5, false, 3}, // made up
+		{1 << 30, 3, 5, false, 3},
+		{6, 3, 5, true, 6},  // the store lost it
+		{6, 6, 5, false, 6}, // and has not got it back yet
+		{5 + LostMost, 3, 5, true, 5 + LostMost}, {6 + LostMost, 3, 5, true, 3},
+	} {
+		if got := Following(c.claimed, c.had, c.last, c.lost); got != c.want {
+			t.Errorf("%+v: %d", c, got)
 		}
 	}
 }

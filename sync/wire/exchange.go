@@ -28,7 +28,12 @@ type Header struct {
 	// the same and are answered with Gap.
 	Since Cursor `json:"since"`
 	Epoch string `json:"epoch"` // of the phone's last exchange, "" for none
-	// Following is the plan revision that the phone obeys, 0 for none.
+	// Following is the plan revision that the phone obeys, 0 for none. The
+	// server believes one that it does not have only of a phone that comes from
+	// another epoch or has shown in this request that the log lost something,
+	// and only up to 1,000 above its newest (replica.LostMost); else it keeps
+	// what it knew. It never holds up a stop, a pause or a narrowing, and that
+	// of a revoked phone holds up nothing.
 	Following int `json:"following"`
 	// Returned is how many lines at the end of the request are the clinic's
 	// own, which the phone has and a restored server has lost.

@@ -42,7 +42,7 @@ func (s *Store) appendClinic(t *txn, p rom.PatientID, drafts []ledger.Draft, bas
 	}
 	var lines []ledger.Line
 	for _, d := range drafts {
-		if err := s.checkDraft(t, log, d); err != nil {
+		if err := s.checkDraft(t, log, d, base != nil && base.Tightens); err != nil {
 			return nil, err
 		}
 		text, err := s.sealDraft(d, author, mark, p)
@@ -67,8 +67,9 @@ func (s *Store) appendClinic(t *txn, p rom.PatientID, drafts []ledger.Draft, bas
 }
 
 // checkDraft holds a draft to its kind, and plans and episodes to their chains
-// of revisions (replica rule 10).
-func (s *Store) checkDraft(t *txn, log *logged, d ledger.Draft) error {
+// of revisions (replica rule 10). tightens is what the clinic says of a plan;
+// a stop or a pause says so itself.
+func (s *Store) checkDraft(t *txn, log *logged, d ledger.Draft, tightens bool) error {
 	info, known := wire.Info(d.Kind)
 	if !known || !info.Clinic {
 		return fmt.Errorf("the clinic writes no records of kind %q", d.Kind)
@@ -90,11 +91,11 @@ func (s *Store) checkDraft(t *txn, log *logged, d ledger.Draft) error {
 		return err
 	}
 	for _, a := range phones {
-		if a.State == ledger.Active {
+		if a.State == ledger.Active && a.Following <= log.head.Last+replica.LostMost { // an older program took any number
 			following = max(following, a.Following)
 		}
 	}
-	err = replica.CheckRevision(plan.Base, plan.Rev, log.head.Plans[plan.Episode], log.head.Last, following)
+	err = replica.CheckRevision(plan.Base, plan.Rev, log.head.Plans[plan.Episode], log.head.Last, following, tightens || plan.State != rom.Running)
 	if errors.Is(err, ledger.ErrStale) {
 		return log.stale(plan.Episode, plan.Base)
 	}

@@ -79,9 +79,6 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 	if err := log.close(); err != nil {
 		return ledger.ExchangeReply{}, err
 	}
-	if err := t.seen(row, head, req.At); err != nil {
-		return ledger.ExchangeReply{}, err
-	}
 	if n := len(verdict.Store) + len(verdict.Quarantine) + returned; n > 0 {
 		what := fmt.Sprintf("%d stored, %d set aside, %d returned", len(verdict.Store), len(verdict.Quarantine), returned)
 		if err := t.audit(req.Trail, "exchange", string(p), what); err != nil {
@@ -92,23 +89,30 @@ func (s *Store) exchangeOpen(t *txn, row ledger.Author, req ledger.ExchangeReque
 	out := ledger.ExchangeReply{Code: verdict.Code, Took: took, Reply: wire.Reply{
 		State: wire.Active, Ack: verdict.Mark, BackedUp: row.BackedUp, Head: log.head.cursor(),
 	}}
+	lost := verdict.Lost
 	if verdict.Lost {
 		err = s.rewind(t, log, req)
 	} else if out.Code == "" {
-		err = s.answer(t, log, req, &out)
+		lost, err = s.answer(t, log, req, &out)
 	}
 	if err != nil {
 		return ledger.ExchangeReply{}, err
 	}
 	out.Reply.Epoch = log.life().Epoch
+	elsewhere := head.Epoch != "" && head.Epoch != out.Reply.Epoch // the phone comes from another life of the log
+	row.Following, row.FollowingSince = following(row, head, log.head.Last, lost || elsewhere, req.At)
+	if err := t.seen(row, head, req.At); err != nil {
+		return ledger.ExchangeReply{}, err
+	}
 	return out, nil
 }
 
 // answer reads what the phone lacks. A cursor that is not of this log means
 // that the store lost its end: a new epoch tells the patient's other phones.
-func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *ledger.ExchangeReply) error {
+func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *ledger.ExchangeReply) (lost bool, err error) {
 	head := req.Request.Header
-	from, lost, err := replica.Resume(head.Since, log.head.cursor(), func(seq int64) (wire.Hash, error) {
+	var from int64
+	from, lost, err = replica.Resume(head.Since, log.head.cursor(), func(seq int64) (wire.Hash, error) {
 		b, err := t.get(lineKey(log.p, seq))
 		if err != nil {
 			return "", err
@@ -117,19 +121,19 @@ func (s *Store) answer(t *txn, log *logged, req ledger.ExchangeRequest, out *led
 		return l.Hash, err
 	})
 	if err != nil {
-		return err
+		return lost, err
 	}
 	if lost {
 		if err := s.rewind(t, log, req); err != nil {
-			return err
+			return lost, err
 		}
 	}
 	out.Reply.Seq = from
 	if out.Lines, err = t.lines(log.p, log.content, from, req.MaxLines, req.MaxBytes); err != nil {
-		return err
+		return lost, err
 	}
 	out.Reply.More = from+int64(len(out.Lines))-1 < log.head.Seq
-	return nil
+	return lost, nil
 }
 
 // rewind begins a new epoch of this patient's log, if what the phone remembers
@@ -213,11 +217,17 @@ func (s *Store) takeReturned(t *txn, log *logged, req ledger.ExchangeRequest) (i
 	return len(taken), nil
 }
 
+// following is what a phone follows, as far as it is believed, and since when.
+func following(row ledger.Author, h wire.Header, last int, lost bool, at time.Time) (int, time.Time) {
+	rev := replica.Following(h.Following, row.Following, last, lost)
+	if rev == row.Following && !row.FollowingSince.IsZero() {
+		return rev, row.FollowingSince
+	}
+	return rev, at
+}
+
 // seen remembers what the phone said of itself.
 func (t *txn) seen(row ledger.Author, h wire.Header, at time.Time) error {
-	if row.Following != h.Following || row.FollowingSince.IsZero() {
-		row.Following, row.FollowingSince = h.Following, at
-	}
 	row.LastSeen, row.App = at, h.App
 	return t.putRow(authorKey(row.ID), row)
 }

@@ -43,7 +43,7 @@ func testExchange(t *testing.T, b *bench) {
 	if !wire.Sealed(out.Lines[0].Bytes, TestKeys().ClinicMAC, "p1") || wire.Sealed(out.Lines[0].Bytes, TestKeys().ClinicMAC, "p2") {
 		t.Error("the clinic's line does not bear its seal for this patient")
 	}
-	ph.follows = 7
+	ph.follows, ph.epoch = 7, "the life before"
 	b.now = b.now.Add(time.Minute)
 	ph.exchange()
 	row, err := b.Author(ph.author)
@@ -56,6 +56,14 @@ func testExchange(t *testing.T, b *bench) {
 	if row, _ := b.Author(ph.author); !row.FollowingSince.Equal(since) || !row.LastSeen.Equal(b.now) {
 		t.Errorf("row after the same revision again: %+v", row)
 	}
+	for _, made := range []int{8, 1 << 62} { // nothing was lost: there is no such plan
+		ph.follows = made
+		ph.exchange()
+		if row, _ := b.Author(ph.author); row.Following != 7 {
+			t.Errorf("a phone is believed to follow %d", row.Following)
+		}
+	}
+	ph.follows = 7
 	stranger := ph.request()
 	stranger.Author = "a999"
 	_, err = b.Exchange(stranger)

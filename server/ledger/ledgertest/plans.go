@@ -83,7 +83,7 @@ func testReturned(t *testing.T, b *bench) {
 
 	lost := newBench(t, b.setup)
 	back := lost.enrol("p1")
-	back.follows = 2
+	back.follows, back.epoch = 2, "the life before"
 	back.exchange()
 	_, err := lost.Append("p1", []ledger.Draft{plan("e1", 0, 1)}, nil, lost.trail("vega"))
 	wantErr(t, "revised while a phone follows a lost plan", err, replica.ErrPlanLost)
@@ -105,6 +105,38 @@ func testReturned(t *testing.T, b *bench) {
 	}
 	lost.must(appendOne(lost, plan("e1", 2, 3)))
 	wantErr(t, "made from what was before", appendOne(lost, plan("e1", 1, 4)), ledger.ErrStale)
+}
+
+// No phone holds up a stop or a narrowing, whatever it says that it follows;
+// the number has to be above that all the same. A revoked one holds up nothing.
+func testStopIsNotHeldUp(t *testing.T, b *bench) {
+	ph := b.enrol("p1")
+	b.must(appendOne(b, plan("e1", 0, 1)))
+	ph.follows, ph.epoch = 5, "the life before"
+	ph.exchange()
+	wantErr(t, "revised while a phone follows a lost plan", appendOne(b, plan("e1", 1, 6)), replica.ErrPlanLost)
+	wantErr(t, "a stop that the phone would not take", appendOne(b, stopped("e1", 1, 5)), ledger.ErrStale)
+	b.must(appendOne(b, stopped("e1", 1, 6)))
+
+	other := b.enrol("p2")
+	revise := func(base, rev int, tightens bool) error {
+		_, err := b.Append("p2", []ledger.Draft{plan("e2", base, rev)},
+			&ledger.Base{Episode: "e2", Base: base, New: rev, Tightens: tightens}, b.trail("vega"))
+		return err
+	}
+	b.must(revise(0, 1, false))
+	other.follows, other.epoch = 5, "the life before"
+	other.exchange()
+	if err := revise(1, 6, true); err != nil {
+		t.Errorf("a narrowing is held up: %v", err)
+	}
+	other.follows, other.epoch = 9, "the life before"
+	other.exchange()
+	wantErr(t, "revised while it follows a lost plan", revise(6, 10, false), replica.ErrPlanLost)
+	b.must(b.RevokeAuthor(other.author, b.trail("vega")))
+	if err := revise(6, 7, false); err != nil {
+		t.Errorf("a revoked phone holds up a plan: %v", err)
+	}
 }
 
 func testFacts(t *testing.T, b *bench) {

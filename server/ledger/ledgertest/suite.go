@@ -62,6 +62,7 @@ func Run(t *testing.T, setup Setup) {
 		{"paging", testPaging}, {"patients apart", testApart}, {"rewind", testRewind}, {"lost", testLost},
 		{"pending and revoked", testRevoked}, {"exchanges at once", testExchangeRace},
 		{"plans", testPlans}, {"plans at once", testPlanRace}, {"plan lost and returned", testReturned},
+		{"a stop is not held up", testStopIsNotHeldUp},
 		{"facts", testFacts}, {"audit", testAudit}, {"upkeep", testUpkeep},
 		{"export and import", testArchive}, {"what is final", testFinal}, {"import stops", testImportStops}, {"import spoilt", testImportSpoilt},
 		{"erasure", testErase}, {"restriction", testRestrict}, {"room", testRoom}, {"any order of acts", testModel},
@@ -243,8 +244,14 @@ func note(text string) ledger.Draft {
 	return ledger.Draft{Kind: wire.KindNote, V: v, Body: raw, At: Noon, Zone: "UTC"}
 }
 
-func plan(e rom.EpisodeID, base, rev int) ledger.Draft {
-	raw, v, err := wire.EncodeBody(wire.KindPlan, rom.Plan{Episode: e, Rev: rev, Base: base, State: rom.Running, By: "vega",
+func plan(e rom.EpisodeID, base, rev int) ledger.Draft { return planIn(rom.Running, "", e, base, rev) }
+
+func stopped(e rom.EpisodeID, base, rev int) ledger.Draft {
+	return planIn(rom.Stopped, "Please come in.", e, base, rev)
+}
+
+func planIn(state rom.PlanState, why string, e rom.EpisodeID, base, rev int) ledger.Draft {
+	raw, v, err := wire.EncodeBody(wire.KindPlan, rom.Plan{Episode: e, Rev: rev, Base: base, State: state, Why: why, By: "vega",
 		WakeFrom: 8 * 60, WakeTo: 20 * 60, Contact: rom.Contact{Phone: "1"}, Phases: []rom.Phase{{Key: "protect", Sling: rom.SlingAlways}}})
 	if err != nil {
 		panic(err)

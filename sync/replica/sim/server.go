@@ -223,9 +223,12 @@ func (s *server) exchange(author rom.Author, body []byte) ([]byte, error) {
 	}
 	if !r.revoked || s.w.broken(8, "data") {
 		proven = s.takeReturned(id, p, req.Returned)
-		p.following[author] = req.Header.Following
 		if v.Code == "" {
 			lines = s.pull(&reply, p, req.Header)
+		}
+		lost := v.Lost || req.Header.Epoch != "" && req.Header.Epoch != s.life(p).epoch
+		if claimed, had := req.Header.Following, p.following[author]; claimed != had {
+			p.following[author] = replica.Following(claimed, had, p.lastRevision(), lost)
 		}
 	}
 	killed := s.commit(id, p)
@@ -346,6 +349,18 @@ func (s *server) pull(reply *wire.Reply, p *patient, h wire.Header) []wire.LogLi
 	}
 	reply.More = from+int64(len(lines))-1 < reply.Head.Seq
 	return lines
+}
+
+// lastRevision is the highest revision of a plan in the log.
+func (p *patient) lastRevision() (last int) {
+	for _, e := range p.log {
+		if rec, err := wire.Decode(e.line); err == nil && rec.Kind == wire.KindPlan {
+			if body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body); err == nil {
+				last = max(last, body.(rom.Plan).Rev)
+			}
+		}
+	}
+	return last
 }
 
 func (p *patient) head() wire.Cursor {

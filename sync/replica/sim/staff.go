@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"errors"
 	"slices"
 
 	"unsling/engine/rom"
@@ -53,15 +54,21 @@ func (w *world) revise(id rom.PatientID, h rom.History) {
 	newest, ok := h.Plan(episode(id))
 	last := newest.Rev
 	following := 0
-	for _, rev := range p.following {
-		following = max(following, rev)
+	for a, rev := range p.following {
+		if r := w.server.rows[a]; r != nil && !r.revoked {
+			following = max(following, rev)
+		}
 	}
 	base := last
 	if ok && w.chance.one(4) {
 		base = pick(&w.chance, h.Plans).Body.Rev // the page is old
 	}
-	rev := last + 1
-	err := replica.CheckRevision(base, rev, newest.Rev, last, following)
+	rev, stops := last+1, false
+	err := replica.CheckRevision(base, rev, newest.Rev, last, following, false)
+	if errors.Is(err, replica.ErrPlanLost) { // a stop is never held up
+		rev, stops = max(last, following)+1, true
+		err = replica.CheckRevision(base, rev, newest.Rev, last, following, true)
+	}
 	if err != nil && !w.broken(10, "base") {
 		w.event("revision %d from %d refused: %v", rev, base, err)
 		return
@@ -74,7 +81,7 @@ func (w *world) revise(id rom.PatientID, h rom.History) {
 			Limits: []rom.Limit{{Motion: rom.ForwardFlexion, Class: rom.Passive, Ceiling: rom.Deg(60 + 10*w.chance.below(8)), From: rom.Source{Key: "CLINIC", Mark: rom.Clinic}}},
 		}},
 	}
-	if w.chance.one(8) {
+	if w.chance.one(8) || stops {
 		plan.State, plan.Why = rom.Stopped, "come and see us"
 	}
 	if rev <= following {
