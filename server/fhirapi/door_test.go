@@ -4,6 +4,7 @@ import (
 	"bytes"
 	crand "crypto/rand"
 	"encoding/json"
+	"errors"
 	"flag"
 	"log/slog"
 	"net/http"
@@ -433,5 +434,35 @@ func TestMetadataIsWhatIsThere(t *testing.T) {
 		if _, err := access.ParseScope(s.(string)); err != nil {
 			t.Errorf("%v: %v", s, err)
 		}
+	}
+}
+
+// noTeam is a store that cannot read one patient's care team.
+type noTeam struct {
+	Store
+	of  rom.PatientID
+	err error
+}
+
+func (s noTeam) Team(p rom.PatientID) ([]ledger.Member, error) {
+	if p == s.of {
+		return nil, s.err
+	}
+	return s.Store.Team(p)
+}
+
+// A search that could not look at everybody has no total: it says that it
+// failed. Somebody erased since the list was read is just not in it.
+func TestSearchThatCannotRead(t *testing.T) {
+	r := newRig(t)
+	whole, token := r.door.Store, r.token("vega")
+	r.door.Store = noTeam{whole, "patient2", errors.New("the disk does not answer")}
+	a, body := r.get(token, "/fhir/Patient")
+	if a.Code != http.StatusInternalServerError || body["resourceType"] != "OperationOutcome" {
+		t.Errorf("%d %v", a.Code, body)
+	}
+	r.door.Store = noTeam{whole, "patient2", ledger.ErrUnknown}
+	if a, body = r.get(token, "/fhir/Patient"); a.Code != http.StatusOK || body["total"] != 1.0 {
+		t.Errorf("one erased: %d %v", a.Code, body)
 	}
 }

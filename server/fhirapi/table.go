@@ -1,6 +1,7 @@
 package fhirapi
 
 import (
+	"errors"
 	"net/http"
 	"net/url"
 	"slices"
@@ -208,8 +209,11 @@ func (c *call) findPatients() ([]fhir.Resource, error) {
 	}
 	var out []fhir.Resource
 	for _, row := range panel {
-		if c.may(row.Patient) != nil {
-			continue
+		var no *refusal
+		if err := c.may(row.Patient); errors.As(err, &no) || errors.Is(err, ledger.ErrUnknown) {
+			continue // restricted, or erased or handed to others since the list was read
+		} else if err != nil {
+			return nil, err
 		}
 		list, err := c.resources(row.Patient, false)
 		if err != nil {
