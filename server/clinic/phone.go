@@ -9,7 +9,7 @@ import (
 	"unsling/server/ledger"
 )
 
-// phoneAct confirms or revokes one of the patient's phones, or takes in what came from an ended one.
+// phoneAct confirms or revokes one of the patient's phones.
 func (d *Desk) phoneAct(v *visit) error {
 	id := rom.Author(v.form("author"))
 	a, err := d.Store.Author(id)
@@ -30,8 +30,6 @@ func (d *Desk) phoneAct(v *visit) error {
 			return err
 		}
 		err = d.Store.RevokeAuthor(id, v.trail())
-	case "release":
-		err = v.release(id)
 	default:
 		return refuse(http.StatusUnprocessableEntity, "Please choose what to do with this phone.")
 	}

@@ -98,12 +98,3 @@ func (d *Desk) invite(v *visit) error {
 	}
 	return v.toSheet(kind, "invited", replaces...)
 }
-
-// release takes what came from an ended phone into the patient's log: somebody has judged that it is the patient's.
-func (v *visit) release(id rom.Author) error {
-	if err := v.may(access.ReleaseSealed); err != nil {
-		return err
-	}
-	_, err := v.desk.Store.Release(id, v.trail())
-	return err
-}

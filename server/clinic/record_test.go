@@ -132,6 +132,14 @@ func TestSealedLines(t *testing.T) {
 	if s := w.get(x.base).page.words(); !strings.Contains(s, "1 line is kept aside") {
 		t.Error("the patient's page does not say that something is kept aside")
 	}
+	author := url.Values{"author": {string(ph.author)}, "act": {"release"}}
+	w.refused(w.post(x.base+"/phone", author), http.StatusUnprocessableEntity, "Please choose what to do with this phone.")
+	if n := len(x.history().Readings); n != 0 {
+		t.Fatalf("%d readings were let in and nobody said who wrote them", n)
+	}
+	if s := w.get(x.base + "/phones").body; strings.Contains(s, "release") || !strings.Contains(s, x.base+"/held") {
+		t.Error("the page of phones does not lead to where sealed lines are let in")
+	}
 	form := change(t, page, "sure")
 	form.Del("sure")
 	w.refused(w.post(x.base+"/held", form), http.StatusUnprocessableEntity, "Please tick that it was the patient")
