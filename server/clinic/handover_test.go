@@ -2,6 +2,8 @@ package clinic
 
 import (
 	"fmt"
+	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -76,5 +78,61 @@ func TestPanelHandsOverWhatALeaverHad(t *testing.T) {
 		if handed != patients {
 			t.Fatalf("%d findings came to the deputy, want %d", handed, patients)
 		}
+	}
+}
+
+// A handover that breaks off half-way says what was done and what was not, is
+// listed until it is done, and goes on from where it stopped.
+func TestHandoverThatBreaksOff(t *testing.T) {
+	p := newPractice(t)
+	var all []*patient
+	for _, name := range []string{"Ada Rowe", "Bea Finch", "Cy Moor"} {
+		all = append(all, p.running(name))
+	}
+	in := func(who rom.StaffID) int {
+		panel, err := p.store.Heads(who)
+		p.must(err)
+		return len(panel)
+	}
+	had := in(orr)
+	f := p.as(fenn)
+	form := url.Values{"act": {"disable"}, "staff": {string(vega)}, "to": {string(orr)}}
+	mend := p.breaks(func(call, about string) bool { return call == "SetTeam" && about == string(all[1].id) })
+	a := f.refused(f.post("/clinic/staff", form), http.StatusInternalServerError, "Dr Ines Vega can no longer sign in. 2 of 3 patients went to")
+	if strings.Contains(a.page.words(), "Nothing was changed") {
+		t.Error("it says that nothing was changed")
+	}
+	again := url.Values{"act": {"enable"}, "staff": {string(vega)}}
+	f.refused(f.post("/clinic/staff", again), http.StatusConflict, "take over this person's patients first")
+	mend()
+	if in(orr) != had+2 || in(vega) != 1 {
+		t.Errorf("the taker has %d, the leaver %d", in(orr), in(vega))
+	}
+	page := f.get("/clinic/staff")
+	if s := page.page.words(); !strings.Contains(s, "still in the care team of 1 patient") || !strings.Contains(s, "Go on with the handover") {
+		t.Errorf("the page of staff does not offer to go on: %s", s)
+	}
+	f.taken(f.post("/clinic/staff", form))
+	if in(orr) != had+3 || in(vega) != 0 || strings.Contains(f.get("/clinic/staff").page.words(), "still in the care team") {
+		t.Errorf("at the end the taker has %d, the leaver %d", in(orr), in(vega))
+	}
+}
+
+// An administrator who was a clinician hands over before the sign-in ends.
+func TestAdministratorWithPatientsHandsOver(t *testing.T) {
+	p := newPractice(t)
+	x := p.running("Ada Rowe")
+	_, err := p.store.ChangeStaff(vega, "staff.change", p.trail(fenn), func(s *ledger.Staff) error { s.Role = ledger.Administrator; return nil })
+	p.must(err)
+	f := p.as(fenn)
+	form := url.Values{"act": {"disable"}, "staff": {string(vega)}}
+	f.refused(f.post("/clinic/staff", form), http.StatusUnprocessableEntity, "who takes over")
+	if s, _ := p.store.Staff(vega); s.Disabled {
+		t.Error("disabled before anybody was chosen")
+	}
+	form.Set("to", string(orr))
+	f.taken(f.post("/clinic/staff", form))
+	if a := p.as(orr).get(x.base); a.StatusCode != http.StatusOK {
+		t.Errorf("the taker cannot open the patient: %d", a.StatusCode)
 	}
 }

@@ -27,6 +27,8 @@ type staffRow struct {
 	Sessions int
 	Waits    string // what an invitation waits for
 	Factors  string // in words
+	// Left counts the patients in whose care team somebody still is who left or has no patients by the role.
+	Left int
 }
 
 // breakRow is one emergency access, for the administrator: ids and reasons.
@@ -62,6 +64,11 @@ func (v *visit) staffShow(status int, problem string) error {
 		for _, x := range live {
 			if x.Live(v.at) {
 				row.Sessions++
+			}
+		}
+		if s.Disabled || s.Role == ledger.Administrator {
+			if row.Left, err = v.desk.stillIn(s.ID); err != nil {
+				return err
 			}
 		}
 		if i := s.Invited; i != nil && !s.Disabled {
@@ -208,10 +215,16 @@ func (v *visit) codeShow(s ledger.Staff, code string) error {
 func (d *Desk) startAnew(v *visit) error {
 	act := v.form("act")
 	code := ""
+	left, err := d.stillIn(rom.StaffID(v.form("staff")))
+	if err != nil {
+		return err
+	}
 	s, err := d.Store.ChangeStaff(rom.StaffID(v.form("staff")), "staff.change", v.trail(), func(s *ledger.Staff) error {
 		switch {
 		case s.ID == v.staff.ID:
 			return refuse(http.StatusForbidden, "Your own sign-in you change under “Your account”.")
+		case act == "enable" && left > 0:
+			return refuse(http.StatusConflict, "Somebody else must take over this person's patients first.")
 		case act == "enable" && !s.Disabled, act != "enable" && s.Disabled:
 			return refuse(http.StatusConflict, "This person is not in the state for this any more.")
 		}
@@ -252,59 +265,4 @@ func (d *Desk) changeRole(v *visit) error {
 		return nil
 	})
 	return err
-}
-
-// disable lets somebody go: sessions end at once, and whoever takes over
-// comes into every care team, where what was the leaver's is the deputy's.
-func (d *Desk) disable(v *visit) error {
-	id, to := rom.StaffID(v.form("staff")), rom.StaffID(v.form("to"))
-	who, err := d.Store.Staff(id)
-	if err != nil || who.Disabled {
-		return refuse(http.StatusConflict, "This person is not in the state for this any more.")
-	}
-	if id == v.staff.ID {
-		return refuse(http.StatusForbidden, "You cannot end your own access. Another administrator does.")
-	}
-	panel, err := d.Store.Heads(id)
-	if err != nil {
-		return err
-	}
-	taker, err := d.Store.Staff(to)
-	clinical := who.Role != ledger.Administrator
-	switch {
-	case id == v.clinic.Deputy:
-		return refuse(http.StatusConflict, "This person is the clinic's deputy. Choose another deputy on the page “Clinic” first.")
-	case clinical && len(panel) > 0 && (err != nil || taker.Disabled || taker.ID == id || taker.Role == ledger.Administrator):
-		return refuse(http.StatusUnprocessableEntity, "Please choose who takes over this person's patients.")
-	case who.Role == ledger.Surgeon && taker.Role != ledger.Surgeon && len(panel) > 0 && d.leavesNoSurgeon(panel, id):
-		return refuse(http.StatusConflict, "Some of this surgeon's patients would have no surgeon in their care team. Choose a surgeon to take over.")
-	}
-	// First the sign-in, so that nothing more is done; then the patients. If
-	// that stops half-way, doing it again goes on: the person is still in the
-	// teams that are left.
-	if _, err := d.Store.ChangeStaff(id, "staff.disable", v.trail(), func(s *ledger.Staff) error { s.Disabled, s.Invited = true, nil; return nil }); err != nil {
-		return err
-	}
-	for _, row := range panel {
-		if err := d.Store.SetTeam(row.Patient.ID, []rom.StaffID{to}, []rom.StaffID{id}, v.trail()); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (d *Desk) leavesNoSurgeon(panel []ledger.PanelRow, leaver rom.StaffID) bool {
-	all, err := d.Store.AllStaff()
-	if err != nil {
-		return true
-	}
-	for _, row := range panel {
-		team, err := d.Store.Team(row.Patient.ID)
-		if err != nil || !slices.ContainsFunc(team, func(m ledger.Member) bool {
-			return m.Staff != leaver && slices.ContainsFunc(all, func(s ledger.Staff) bool { return s.ID == m.Staff && s.Role == ledger.Surgeon && !s.Disabled })
-		}) {
-			return true
-		}
-	}
-	return false
 }
