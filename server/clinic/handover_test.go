@@ -58,9 +58,8 @@ func TestPanelHandsOverWhatALeaverHad(t *testing.T) {
 	panel, err := p.store.Heads(vega)
 	p.must(err)
 	for range 10 {
-		p.desk.judged.forget()
-		v := &visit{desk: p.desk, at: p.now, today: p.today(), clinic: c, zone: p.now.Location()}
-		all, err := v.panelBriefs(panel)
+		p.desk.judged.Forget()
+		all, err := p.desk.panelBriefs(p.desk.source().AsOf(c, p.now), panel)
 		p.must(err)
 		handed := 0
 		for _, briefs := range all {

@@ -51,7 +51,7 @@ func (d *Desk) disable(v *visit) error {
 		if _, err := d.Store.ChangeStaff(id, "staff.disable", v.trail(), func(s *ledger.Staff) error { s.Disabled, s.Invited = true, nil; return nil }); err != nil {
 			return err
 		}
-		d.judged.forget()
+		d.judged.Forget()
 	}
 	return v.handOverPatients(panel, who, taker)
 }
