@@ -26,7 +26,7 @@ import (
 
 func within(t *testing.T) context.Context {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 20*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
 	t.Cleanup(cancel)
 	return ctx
 }
@@ -188,7 +188,7 @@ func TestLockIsHeldByOneAtATime(t *testing.T) {
 	release()
 	release()
 	second, ok, err := TryHold(ctx, "l")
-	for i := 0; !ok && err == nil && i < 100; i++ { // letting go takes the browser a turn
+	for !ok && err == nil && ctx.Err() == nil { // letting go takes the browser a turn
 		time.Sleep(10 * time.Millisecond)
 		second, ok, err = TryHold(ctx, "l")
 	}
@@ -269,8 +269,9 @@ func TestPictureFromAFile(t *testing.T) {
 func TestClockAndZoneAgreeWithThePage(t *testing.T) {
 	before := int64(window().Get("Date").Call("now").Float())
 	now := Now()
-	if d := now.UnixMilli() - before; d < 0 || d > 1000 {
-		t.Errorf("Now is %d ms after the page's clock", d)
+	after := int64(window().Get("Date").Call("now").Float())
+	if ms := now.UnixMilli(); ms < before || ms > after {
+		t.Errorf("Now is %d, the page's clock %d before and %d after", ms, before, after)
 	}
 	want := window().Get("Date").New(now.UnixMilli()).Call("getHours").Int()
 	if now.Hour() != want {
@@ -279,10 +280,11 @@ func TestClockAndZoneAgreeWithThePage(t *testing.T) {
 	if Zone() == "" {
 		t.Error("no zone")
 	}
+	begin := time.Now()
 	a := Mono()
 	time.Sleep(30 * time.Millisecond)
-	if d := Mono() - a; d < 25 || d > 5000 {
-		t.Errorf("30 ms took %d ms on Mono", d)
+	if d := Mono() - a; d < 25 || d > time.Since(begin).Milliseconds()+5 {
+		t.Errorf("%v took %d ms on Mono", time.Since(begin), d)
 	}
 	ticks := make(chan int, 100)
 	n := 0
@@ -322,7 +324,7 @@ func TestWakeLockComesBack(t *testing.T) {
 	if err := w.Keep(ctx, false); err != nil {
 		t.Fatal(err)
 	}
-	for i := 0; !truth(second, "released") && i < 100; i++ {
+	for !truth(second, "released") && ctx.Err() == nil {
 		time.Sleep(10 * time.Millisecond)
 	}
 	if !truth(second, "released") {

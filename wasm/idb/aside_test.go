@@ -43,7 +43,7 @@ func TestPageKeptAsideHoldsUpNobody(t *testing.T) {
 	for _, f := range stops {
 		f()
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
 	other := reopen(t, name)
 	if err := other.Write(ctx, nil, Put(Meta, Name("x"), []byte("1"))); err != nil {
