@@ -11,8 +11,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// patience bounds every single wait in a page; two busy cores need some.
-const patience = 60 * time.Second
+// patience bounds every single wait in a page, for what must happen. It is long, since a slow or busy machine is no fault.
+const patience = 3 * time.Minute
 
 // Browser is one running Chromium with one profile.
 type Browser struct {
@@ -42,6 +42,7 @@ func Start(t testing.TB, profile string) *Browser {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path),
 		chromedp.UserDataDir(profile),
+		chromedp.WSURLReadTimeout(patience),
 		chromedp.Flag("headless", "new"),
 		chromedp.Flag("disable-gpu", true),
 		chromedp.Flag("disable-component-update", true),

@@ -84,7 +84,10 @@ func (b *Browser) goTest(pkg string, quota float64, args []string) (out string, 
 		p.Quota(host.URL(), quota)
 	}
 	p.Open(host.URL() + "/")
-	p.Wait("window.testCode !== null")
+	if !p.WaitFor("window.testCode !== null", 2*patience) { // longer than the tests' own limit, which says where they stand
+		p.Eval("window.testOut", &out)
+		b.t.Fatalf("the tests of %s do not end:\n%s", pkg, out)
+	}
 	p.Eval("window.testOut", &out)
 	p.Eval("window.testCode", &code)
 	for _, line := range p.Said() {

@@ -46,7 +46,7 @@ func (h *Host) Start() {
 	}
 	var l net.Listener
 	var err error
-	for range 50 { // the port may still be closing
+	for range 1000 { // the port may still be closing
 		if l, err = net.Listen("tcp", h.addr); err == nil {
 			break
 		}
@@ -75,7 +75,7 @@ func (h *Host) Stop() {
 
 // Reachable reports whether something listens at the address.
 func (h *Host) Reachable() bool {
-	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), patience) // a closed port refuses at once
 	defer cancel()
 	c, err := (&net.Dialer{}).DialContext(ctx, "tcp", h.addr)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -35,11 +36,49 @@ type house struct {
 
 type invitation struct{ Patient, Code, Link string }
 
+var demoMade sync.Once
+
+// demoData is a new folder with the records of a fresh demo. They are made once, which takes seconds, and copied.
+func demoData(t testing.TB) string {
+	t.Helper()
+	first := filepath.Join(filepath.Dir(Binary(t)), "demo-test")
+	demoMade.Do(func() {
+		if err := os.RemoveAll(first); err != nil {
+			t.Fatal(err)
+		}
+		addr := FreeAddress(t)
+		StartProgram(t, addr, "demo", "--data", first, "--listen", addr).Stop()
+	})
+	data := filepath.Join(t.TempDir(), "data")
+	err := filepath.WalkDir(first, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(first, path)
+		if err != nil {
+			return err
+		}
+		to := filepath.Join(data, rel)
+		if d.IsDir() {
+			return os.MkdirAll(to, 0o700)
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(to, text, 0o600)
+	})
+	if err != nil {
+		t.Fatalf("copy the demo's records: %v", err)
+	}
+	return data
+}
+
 // openHouse starts a demo in a folder of its own.
 func openHouse(t testing.TB) *house {
 	t.Helper()
 	site(t, nil) // says so when the phone's program is not built
-	h := &house{t: t, data: filepath.Join(t.TempDir(), "data"), addr: FreeAddress(t)}
+	h := &house{t: t, data: demoData(t), addr: FreeAddress(t)}
 	h.Program = StartProgram(t, h.addr, "demo", "--data", h.data, "--listen", h.addr)
 	h.read()
 	return h
@@ -322,7 +361,7 @@ func (p *screenPage) until(condition string, most time.Duration) {
 		}
 		return false;
 	})()`, most.Milliseconds(), stride.Milliseconds(), condition, stride.Milliseconds(), stride.Milliseconds()), &came)
-	if !came && !p.WaitFor(condition, 2*time.Second) {
+	if !came && !p.WaitFor(condition, patience) {
 		p.t.Fatalf("after %v of the phone's time still not: %s\nscreen: %s", most, condition, short(p.Text("body")))
 	}
 }
@@ -423,9 +462,9 @@ func (b *Browser) Kill() {
 	b.cancel()
 }
 
-// soon waits a little for a condition outside of any page.
+// soon waits for a condition outside of any page.
 func soon(condition func() bool) bool {
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if condition() {
 			return true
 		}

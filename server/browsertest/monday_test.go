@@ -151,7 +151,6 @@ func TestMondayMorning(t *testing.T) {
 	// Enrol one, counted.
 	p.to("e.innerText === 'Enrol'")
 	p.strokes, p.thought = 0, 0
-	begin := time.Now()
 	p.next(kb.Enter)
 	p.WaitText("h1", "Enrol a patient")
 	p.to("e.name === 'name'")
@@ -173,10 +172,10 @@ func TestMondayMorning(t *testing.T) {
 	p.to("e.tagName === 'BUTTON' && e.innerText === 'Enrol'")
 	p.next(kb.Enter)
 	p.WaitText("h1", "Your shoulder programme")
-	took, needs := time.Since(begin), p.needed()
-	t.Logf("enrolled with %d keys over %d fields: %v for an average typist, %v here", p.strokes, p.thought, needs.Round(time.Second), took.Round(time.Second))
-	if needs > time.Minute || took > time.Minute {
-		t.Errorf("enrolling takes %v by the count of keys, %v here; want under a minute", needs, took)
+	needs := p.needed()
+	t.Logf("enrolled with %d keys over %d fields: %v for an average typist", p.strokes, p.thought, needs.Round(time.Second))
+	if needs > time.Minute {
+		t.Errorf("enrolling takes %v by the count of keys; want under a minute", needs)
 	}
 	p.says("LEFT")
 	p.show("monday-4-sheet")

@@ -250,7 +250,8 @@ func (p *screenPage) tryIn(h *house, login string) (in bool) {
 	p.Type("input[name=login]", login)
 	p.Type("input[name=password]", h.password(login))
 	p.Eval("[...document.querySelectorAll('button')].find((b) => b.innerText.trim() === 'Sign in').click()", nil)
-	return p.WaitFor("!document.querySelector('input[name=password]') && document.querySelector('h1')", patience/4)
+	p.Wait("document.querySelector('h1') && (!document.querySelector('input[name=password]') || document.querySelector('[role=alert]:not([hidden])'))")
+	return !p.has("input[name=password]")
 }
 
 func (a *album) clinicPage(d *screenPage, name string) {

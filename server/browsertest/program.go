@@ -96,8 +96,8 @@ func (p *Program) Start() {
 			p.mu.Unlock()
 		}
 	}()
-	for end := time.Now().Add(2 * patience); ; time.Sleep(30 * time.Millisecond) {
-		ctx, cancel := context.WithTimeout(context.Background(), time.Second)
+	for end := time.Now().Add(patience); ; time.Sleep(30 * time.Millisecond) {
+		ctx, cancel := context.WithTimeout(context.Background(), patience/6)
 		req, _ := http.NewRequestWithContext(ctx, http.MethodGet, p.URL()+"/readyz", nil)
 		res, err := http.DefaultClient.Do(req)
 		cancel()

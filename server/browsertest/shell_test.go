@@ -232,7 +232,7 @@ func TestFixedVersionComesInFromTheStoppedScreen(t *testing.T) {
 	p.Reload() // whoever comes back later: the page looks for a newer version as soon as it has stopped
 	p.WaitText("#shell", "The app has stopped.")
 	p.Click("#shell-reload")
-	if !p.WaitFor("unslingBoot.version === '"+fixed.Version()+"'", patience/2) {
+	if !p.WaitFor("unslingBoot.version === '"+fixed.Version()+"'", patience) {
 		p.Click("#shell-reload") // on a slow machine the newer version arrives after the first tap
 	}
 	p.Wait("unslingBoot.version === '" + fixed.Version() + "'")
