@@ -209,7 +209,7 @@ func (s *Sitting) judge(b *belief) {
 	for _, x := range s.Sets {
 		list = append(list, x.seen())
 	}
-	s.Chance = int(100*b.sit(int(s.Day), limit, list) + .5)
+	s.Chance = int(float64(100*b.sit(int(s.Day), limit, list)) + .5)
 	switch {
 	case !s.Over():
 	case s.Chance >= int(s.Limit.PassedFrom.Or()):

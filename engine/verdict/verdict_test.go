@@ -275,3 +275,24 @@ func TestExpAndNormal(t *testing.T) {
 		t.Error("far out")
 	}
 }
+
+// The same bits natively and under js/wasm, where CI runs this test too: phone and
+// clinic must not differ by a percent. The sum was written by a native run.
+func TestBits(t *testing.T) {
+	const want = 0xd0d444c933f672d1
+	r := rand.New(rand.NewSource(5))
+	var bits uint64
+	for range 50 {
+		var b belief
+		for day := 0; day < 60; day += 1 + r.Intn(5) {
+			var sets []seen
+			for range 1 + r.Intn(mostSets) {
+				sets = append(sets, seen{85 + 9*r.NormFloat64(), 7, []int{biasPhoto, biasTilt, noBias}[r.Intn(3)]})
+			}
+			bits = bits*31 + math.Float64bits(b.sit(day, 90, sets))
+		}
+	}
+	if bits != want {
+		t.Errorf("the bits are %#x, want %#x", bits, uint64(want))
+	}
+}
