@@ -219,6 +219,17 @@ func shots(t testing.TB) []shot {
 	for name, x := range map[string]rom.Point{"close": {X: 710, Y: 445}, "over": {X: 590, Y: 300}} {
 		s = marks(x)
 		s.a.useAngle()
+		if name == "over" {
+			add("measure-first-set", s)
+			s = marks(x)
+			s.a.useAngle()
+		}
+		s.f.pass(time.Second)
+		s.a.secondSet()
+		for _, m := range []rom.Point{{X: 480, Y: 980}, {X: 500, Y: 560}, x} {
+			s.a.placeMark(m.X, m.Y)
+		}
+		s.a.useAngle()
 		add("measure-"+name, s)
 	}
 	tilt := measure()
