@@ -72,6 +72,9 @@ func (k tokenKind) parse(text string, now time.Time, into claims, find func(kid 
 	case err != nil:
 		return refused(reason(err))
 	}
+	if err := checkTypes(text); err != nil {
+		return err
+	}
 	c := into.registered()
 	if c.Subject == "" || c.ID == "" || c.IssuedAt == nil {
 		return refused("sub, jti or iat is missing")

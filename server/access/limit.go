@@ -5,6 +5,7 @@ import (
 	"sync"
 	"time"
 
+	lru "github.com/hashicorp/golang-lru/v2/simplelru"
 	"golang.org/x/time/rate"
 )
 
@@ -83,8 +84,7 @@ type Backoff struct {
 	mu             sync.Mutex
 	free           int
 	first, longest time.Duration
-	most           int
-	wrong          map[string]tries
+	wrong          *lru.LRU[string, tries]
 }
 
 type tries struct {
@@ -94,7 +94,11 @@ type tries struct {
 
 // NewBackoff remembers at most most keys.
 func NewBackoff(free int, first, longest time.Duration, most int) *Backoff {
-	return &Backoff{free: free, first: first, longest: longest, most: most, wrong: make(map[string]tries)}
+	wrong, err := lru.NewLRU[string, tries](most, nil)
+	if err != nil {
+		panic(err) // most is below one
+	}
+	return &Backoff{free: free, first: first, longest: longest, wrong: wrong}
 }
 
 // Wait returns how long the key has to wait before its next try, 0 for not
@@ -102,7 +106,7 @@ func NewBackoff(free int, first, longest time.Duration, most int) *Backoff {
 func (b *Backoff) Wait(key string, now time.Time) time.Duration {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	t := b.wrong[key]
+	t, _ := b.wrong.Peek(key)
 	count := b.standing(t, now)
 	if count < b.free {
 		return 0
@@ -125,33 +129,38 @@ func (b *Backoff) delay(count int) time.Duration {
 	return d
 }
 
+// stands is how many wrong tries a key has now.
+func (b *Backoff) stands(key string, now time.Time) int {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	t, _ := b.wrong.Peek(key)
+	return b.standing(t, now)
+}
+
 // Wrong counts a wrong try.
 func (b *Backoff) Wrong(key string, now time.Time) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	t, known := b.wrong[key]
-	if !known && len(b.wrong) >= b.most {
-		b.forgetOldest()
-	}
-	b.wrong[key] = tries{count: b.standing(t, now) + 1, last: now}
+	t, _ := b.wrong.Peek(key)
+	b.wrong.Add(key, tries{count: b.standing(t, now) + 1, last: now})
 }
 
-func (b *Backoff) forgetOldest() {
-	var oldest string
-	var when time.Time
-	for k, t := range b.wrong {
-		if oldest == "" || t.last.Before(when) {
-			oldest, when = k, t.last
-		}
+// undo takes one wrong try back. What it made others wait for stays.
+func (b *Backoff) undo(key string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if t, ok := b.wrong.Peek(key); ok && t.count > 1 {
+		b.wrong.Add(key, tries{count: t.count - 1, last: t.last})
+	} else {
+		b.wrong.Remove(key)
 	}
-	delete(b.wrong, oldest)
 }
 
 // Right forgets the key's wrong tries.
 func (b *Backoff) Right(key string) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	delete(b.wrong, key)
+	b.wrong.Remove(key)
 }
 
 // AddressKey is the key of a network address: itself, or its /64 for IPv6,
@@ -170,65 +179,4 @@ func AddressKey(remote string) string {
 		return prefix.String()
 	}
 	return addr.String()
-}
-
-// Gate guards the doors where something can be guessed: sign-in and
-// enrolment. It counts per account or code, per address, and for the whole
-// server.
-type Gate struct {
-	server  *Limiter // wrong tries of everybody together
-	pair    *Backoff // account and address: the person who mistypes
-	address *Backoff
-	name    *Backoff // account or code from anywhere
-}
-
-// NewGate: five free tries per account and address, then waits from one
-// second to fifteen minutes; at most a minute for an address (a whole clinic
-// can have one) and for an account from anywhere, so that a stranger cannot
-// lock the surgeon out for long; ten wrong tries a minute, after a burst of
-// thirty, for the whole server (NIST SP 800-63B: at most 100 consecutive
-// failures on one account).
-func NewGate() *Gate {
-	return &Gate{
-		server:  NewLimiter(6*time.Second, 30, 1),
-		pair:    NewBackoff(5, time.Second, 15*time.Minute, 10_000),
-		address: NewBackoff(20, time.Second, time.Minute, 10_000),
-		name:    NewBackoff(20, time.Second, time.Minute, 10_000),
-	}
-}
-
-// NewCodeGate is NewGate for six digits, behind a password that was right:
-// whoever guesses there has the password already, so an account waits up to a
-// quarter of an hour from wherever it is tried: 100 tries a day at most, a
-// chance below 1 in 3,000 a day. Passkeys and recovery codes go on.
-func NewCodeGate() *Gate {
-	g := NewGate()
-	g.name = NewBackoff(5, time.Second, 15*time.Minute, 10_000)
-	return g
-}
-
-// Wait returns how long a try has to wait, 0 for go ahead. name is the login
-// or what the store knows a code by.
-func (g *Gate) Wait(name, remote string, now time.Time) time.Duration {
-	address := AddressKey(remote)
-	return max(g.pair.Wait(name+"\x00"+address, now), g.address.Wait(address, now), g.name.Wait(name, now))
-}
-
-// Wrong counts a wrong try.
-func (g *Gate) Wrong(name, remote string, now time.Time) {
-	address := AddressKey(remote)
-	g.pair.Wrong(name+"\x00"+address, now)
-	g.address.Wrong(address, now)
-	g.name.Wrong(name, now)
-	g.server.Allow("", now)
-}
-
-// Flooded returns how long whatever can be guessed should wait because the
-// whole server has seen too many wrong tries lately, 0 for not at all.
-func (g *Gate) Flooded(now time.Time) time.Duration { return g.server.Wait("", now) }
-
-// Right forgets the wrong tries of this account and address.
-func (g *Gate) Right(name, remote string) {
-	g.pair.Right(name + "\x00" + AddressKey(remote))
-	g.name.Right(name)
 }

@@ -84,7 +84,17 @@ type Once struct {
 func NewOnce(most int) *Once { return &Once{until: make(map[string]time.Time), most: most} }
 
 // Use reports whether id was not used before, and remembers it until then.
-func (o *Once) Use(id string, now, until time.Time) bool {
+func (o *Once) Use(id string, now, until time.Time) bool { return o.Spend(id, now, until) == nil }
+
+// What Spend refuses.
+var (
+	ErrUsedUp  = errors.New("this was used before")
+	ErrCrowded = errors.New("too many are remembered right now")
+)
+
+// Spend is Use that tells what was used before (ErrUsedUp) from no room to
+// remember another (ErrCrowded).
+func (o *Once) Spend(id string, now, until time.Time) error {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if now.Sub(o.swept) >= time.Second || now.Before(o.swept) {
@@ -95,9 +105,12 @@ func (o *Once) Use(id string, now, until time.Time) bool {
 		}
 		o.swept = now
 	}
-	if _, used := o.until[id]; used || len(o.until) >= o.most {
-		return false
+	if _, used := o.until[id]; used {
+		return ErrUsedUp
+	}
+	if len(o.until) >= o.most {
+		return ErrCrowded
 	}
 	o.until[id] = until
-	return true
+	return nil
 }

@@ -24,6 +24,7 @@ type Store interface {
 	About() (ledger.About, error)
 	Health() (ledger.Health, error)
 	Author(rom.Author) (ledger.Author, error)
+	Invitations(rom.PatientID) ([]ledger.Invitation, error)
 	Enrol(ledger.Enrolment, ledger.Trail) (ledger.Author, error)
 	Register(old rom.Author, e ledger.Enrolment, trail ledger.Trail) (ledger.Author, error)
 	RevokeAuthor(rom.Author, ledger.Trail) error
@@ -49,12 +50,14 @@ type API struct {
 	full   atomic.Bool
 	health health
 
-	nonces *access.Nonces
-	once   *access.Once
-	codes  *access.Gate    // guesses at invitations
-	proofs *access.Backoff // wrong signatures of one phone; nobody can guess one
-	pace   *access.Limiter // exchanges of one phone
-	chance sync.Mutex      // guards Chance
+	nonces  *access.Nonces
+	once    *access.Once    // used assertions of phones that are in
+	joins   *access.Once    // and of those that were just let in
+	codes   *access.Gate    // guesses at invitations
+	proofs  *access.Backoff // wrong signatures of one phone; nobody can guess one
+	proving *access.Limiter // assertions of one phone that is in
+	pace    *access.Limiter // exchanges of one phone
+	chance  sync.Mutex      // guards Chance
 
 	work     chan struct{} // one in it for each exchange at work
 	patience time.Duration
@@ -64,6 +67,9 @@ type API struct {
 // months without signal it may need hundreds at once.
 const (
 	assertionsKept  = 100_000
+	joinsKept       = 10_000
+	proofsAtOnce    = 60 // a phone needs one token in a quarter of an hour
+	proofEvery      = 5 * time.Second
 	exchangesAtOnce = 2000
 	exchangeEvery   = 100 * time.Millisecond
 	phonesPaced     = 50_000
@@ -88,7 +94,8 @@ func (a *API) Handler() http.Handler {
 	if a.nonces, err = access.NewNonces(a.Chance); err != nil {
 		panic(err)
 	}
-	a.once = access.NewOnce(assertionsKept)
+	a.once, a.joins = access.NewOnce(assertionsKept), access.NewOnce(joinsKept)
+	a.proving = access.NewLimiter(proofEvery, proofsAtOnce, phonesPaced)
 	a.codes = access.NewGate()
 	a.proofs = access.NewBackoff(20, time.Second, time.Minute, phonesPaced)
 	a.pace = access.NewLimiter(exchangeEvery, exchangesAtOnce, phonesPaced)

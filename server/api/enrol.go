@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -20,29 +21,33 @@ func (a *API) enrol(c *call) error {
 	if err := wire.ReadMessage(http.MaxBytesReader(c.w, c.r.Body, wire.MaxMessage+1), &m); err != nil {
 		return bodyError(err)
 	}
-	key, err := a.newDevice(c, m.Author, m.Key, m.Assertion, wire.PathEnrol)
+	key, said, err := a.newDevice(c, m.Author, m.Key, m.Assertion, wire.PathEnrol)
 	if err != nil {
 		return err
 	}
 	typed, err := access.ReadCode(m.Code)
 	if err != nil {
-		a.codes.Wrong("", c.r.RemoteAddr, c.now)
+		if _, wait := a.codes.Try("", c.r.RemoteAddr, c.now); wait > 0 {
+			return tooMany(wait)
+		}
 		return err
 	}
 	if m.PIN != "" {
 		typed.PIN = strings.ReplaceAll(strings.TrimSpace(m.PIN), " ", "")
 	}
 	secret := access.CodeMAC(a.Ring.Codes, typed.Secret)
-	wait := a.codes.Wait(secret, c.r.RemoteAddr, c.now)
-	if typed.Short() {
-		wait = max(wait, a.codes.Flooded(c.now))
-	}
-	if wait > 0 {
-		return tooMany(wait)
-	}
 	clinic, err := a.Store.Clinic()
 	if err != nil {
 		return err
+	}
+	// A phone that did not hear that it is in asks again: that is no guess.
+	again, err := a.isIn(m.Author, key, secret)
+	if err != nil {
+		return err
+	}
+	try, wait := a.codes.Try(secret, c.r.RemoteAddr, c.now)
+	if wait > 0 && !again {
+		return tooMany(wait)
 	}
 	e := ledger.Enrolment{
 		Secret: secret, Author: m.Author, Key: m.Key, Thumbprint: key.Thumbprint, Name: deviceName(m.Name),
@@ -54,16 +59,43 @@ func (a *API) enrol(c *call) error {
 	row, err := a.Store.Enrol(e, c.trail(m.Author))
 	switch {
 	case errors.Is(err, ledger.ErrUnknown):
-		a.codes.Wrong(secret, c.r.RemoteAddr, c.now)
 		return wire.Refuse(wire.CodeUnknown)
 	case errors.Is(err, ledger.ErrWrongPIN), errors.Is(err, ledger.ErrUsed), errors.Is(err, ledger.ErrExpired):
-		a.codes.Wrong(secret, c.r.RemoteAddr, c.now)
 		return err
 	case err != nil:
+		if try != nil {
+			try.Undo()
+		}
 		return err
 	}
-	a.codes.Right(secret, c.r.RemoteAddr)
+	if try != nil {
+		try.Right()
+	}
+	// Only now: whoever has no good code takes no place among the used ones.
+	if err := spend(a.joins, said, c.now); err != nil {
+		return err
+	}
 	return a.enrolled(c, row, clinic)
+}
+
+// isIn reports whether this phone was let in by this very code.
+func (a *API) isIn(author rom.Author, key access.PhoneKey, secret string) (bool, error) {
+	row, err := a.Store.Author(author)
+	if errors.Is(err, ledger.ErrUnknown) {
+		return false, nil
+	} else if err != nil {
+		return false, err
+	}
+	if row.Thumbprint != key.Thumbprint || row.Invitation == "" {
+		return false, nil
+	}
+	all, err := a.Store.Invitations(row.Patient)
+	if err != nil {
+		return false, err
+	}
+	return slices.ContainsFunc(all, func(i ledger.Invitation) bool {
+		return i.ID == row.Invitation && slices.ContainsFunc(i.Secrets, func(s string) bool { return access.SameMAC(s, secret) })
+	}), nil
 }
 
 // devices makes a copied phone a device of its own, under the token of the
@@ -80,8 +112,14 @@ func (a *API) devices(c *call) error {
 	if err := wire.ReadMessage(http.MaxBytesReader(c.w, c.r.Body, wire.MaxMessage+1), &m); err != nil {
 		return bodyError(err)
 	}
-	key, err := a.newDevice(c, m.Author, m.Key, m.Assertion, wire.PathDevices)
+	key, said, err := a.newDevice(c, m.Author, m.Key, m.Assertion, wire.PathDevices)
 	if err != nil {
+		return err
+	}
+	if err := a.mayProve(rom.Author(phone.Author), c.now); err != nil {
+		return err
+	}
+	if err := spend(a.once, said, c.now); err != nil {
 		return err
 	}
 	clinic, err := a.Store.Clinic()
@@ -104,37 +142,49 @@ func (a *API) devices(c *call) error {
 }
 
 // newDevice checks the id, the key, and that the sender has its private half.
-func (a *API) newDevice(c *call, author rom.Author, jwk []byte, assertion, path string) (access.PhoneKey, error) {
+func (a *API) newDevice(c *call, author rom.Author, jwk []byte, assertion, path string) (access.PhoneKey, access.Assertion, error) {
 	if !wire.ValidAuthor(author) || author.FromClinic() || len(author) < 16 {
-		return access.PhoneKey{}, wire.Refuse(wire.Malformed)
+		return access.PhoneKey{}, access.Assertion{}, wire.Refuse(wire.Malformed)
 	}
 	key, err := access.ParsePhoneKey(jwk)
 	if err != nil {
-		return key, err
+		return key, access.Assertion{}, err
 	}
 	c.author = author
-	return key, a.prove(c, assertion, key, author, path)
+	said, err := a.verify(c, assertion, key, author, path)
+	return key, said, err
 }
 
-// prove verifies an assertion made for path, its nonce, and that it was not
-// used before.
-func (a *API) prove(c *call, assertion string, key access.PhoneKey, author rom.Author, path string) error {
-	who := string(author) + " " + access.AddressKey(c.r.RemoteAddr)
-	if wait := a.proofs.Wait(who, c.now); wait > 0 {
-		return tooMany(wait)
-	}
+// verify looks at an assertion made for path and its nonce. Whether it was used
+// before is asked by spend, once it is known that the sender may take a place.
+func (a *API) verify(c *call, assertion string, key access.PhoneKey, author rom.Author, path string) (access.Assertion, error) {
 	said, err := access.VerifyAssertion(assertion, key, string(author), a.Public+path, c.now)
 	if err == nil {
 		err = a.nonces.Check(said.Nonce, c.now)
 	}
 	if err != nil {
-		a.proofs.Wrong(who, c.now)
+		return said, wire.Refuse(wire.BadAssertion)
+	}
+	return said, nil
+}
+
+// spend takes an assertion once. The tables are apart: what strangers do with
+// codes never stands where phones that are in show theirs.
+func spend(once *access.Once, said access.Assertion, now time.Time) error {
+	switch err := once.Spend(said.Author+" "+said.ID, now, now.Add(access.NonceLife+access.Leeway)); {
+	case errors.Is(err, access.ErrCrowded):
+		return tooMany(time.Minute)
+	case err != nil:
 		return wire.Refuse(wire.BadAssertion)
 	}
-	if !a.once.Use(said.Author+" "+said.ID, c.now, c.now.Add(access.NonceLife+access.Leeway)) {
-		return wire.Refuse(wire.BadAssertion)
+	return nil
+}
+
+// mayProve bounds how many assertions one phone that is in can use up.
+func (a *API) mayProve(author rom.Author, now time.Time) error {
+	if ok, wait := a.proving.Allow(string(author), now); !ok {
+		return tooMany(wait)
 	}
-	a.proofs.Right(who)
 	return nil
 }
 

@@ -55,7 +55,8 @@ func (d *Desk) againOptions(v *visit) error {
 func (d *Desk) again(v *visit) error {
 	how := "password"
 	name := "again " + string(v.staff.ID)
-	if wait := d.Gate.Wait(name, v.r.RemoteAddr, v.at); wait > 0 {
+	try, wait := d.Gate.Try(name, v.r.RemoteAddr, v.at)
+	if wait > 0 {
 		d.askAgain(v, fmt.Sprintf("Too many wrong tries. Please wait %s and try again.", waiting(wait)))
 		return nil
 	}
@@ -63,6 +64,7 @@ func (d *Desk) again(v *visit) error {
 		how = "passkey"
 		staff, used, clone, err := d.passkeys.FinishSignIn("again "+v.token.Session, v.r.PostForm.Get("state"), answer, v.at, d.staffByID)
 		if err != nil && !errors.Is(err, access.ErrPasskey) {
+			try.Undo()
 			return err
 		}
 		if err != nil || staff.ID != v.staff.ID {
@@ -73,15 +75,15 @@ func (d *Desk) again(v *visit) error {
 	} else {
 		ok, _, err := d.Passwords.Verify(v.r.Context(), v.staff.Password, v.r.PostForm.Get("password"))
 		if err != nil {
+			try.Undo()
 			return err
 		}
 		if !ok {
-			d.Gate.Wrong(name, v.r.RemoteAddr, v.at)
 			d.askAgain(v, "The password is wrong. What you wrote is still kept.")
 			return nil
 		}
-		d.Gate.Right(name, v.r.RemoteAddr)
 	}
+	try.Right()
 	if err := v.nextSession(how); err != nil {
 		return err
 	}

@@ -56,11 +56,6 @@ func (d *Desk) emergency(v *visit) error {
 		}
 		return v.back("/clinic/emergency", "glass")
 	}
-	now := d.Now()
-	gate := "glass " + string(v.staff.ID)
-	if wait := d.secondGate.Wait(gate, v.r.RemoteAddr, now); wait > 0 {
-		return v.emergencyShow(http.StatusTooManyRequests, "Too many searches that found nobody. Please wait "+waiting(wait)+", or ring the care team.")
-	}
 	g, why := access.NewGlass(v.actor, "unknown", v.form("reason"))
 	switch why {
 	case "":
@@ -72,17 +67,22 @@ func (d *Desk) emergency(v *visit) error {
 	if len([]rune(g.Reason)) > 300 {
 		return v.emergencyShow(http.StatusUnprocessableEntity, "Please give the reason in 300 letters.")
 	}
+	try, wait := d.secondGate.Try("glass "+string(v.staff.ID), v.r.RemoteAddr, d.Now())
+	if wait > 0 {
+		return v.emergencyShow(http.StatusTooManyRequests, "Too many searches that found nobody. Please wait "+waiting(wait)+", or ring the care team.")
+	}
 	p, err := v.identify(v.form("number"), v.form("name"), v.form("born"))
 	if err != nil {
+		try.Undo()
 		return err
 	}
 	if p == "" {
-		d.secondGate.Wrong(gate, v.r.RemoteAddr, now)
 		if err := d.Store.Note(ledger.Entry{At: v.at.UTC(), Actor: string(v.staff.ID), Session: v.token.Session, Act: string(access.BreakGlass), Outcome: "nobody found", Reason: g.Reason}); err != nil {
 			return err
 		}
 		return v.emergencyShow(http.StatusNotFound, "Nobody is found by this. Give the clinic's number of the patient, or the full name and the date of birth, exactly as they were enrolled.")
 	}
+	try.Right()
 	g.Patient = p
 	if team, err := d.Store.Team(p); err != nil {
 		return err

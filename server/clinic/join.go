@@ -43,17 +43,18 @@ func (d *Desk) join(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	gate := "join " + access.AddressKey(r.RemoteAddr) // 100 bits: nobody elsewhere has to wait
-	if wait := d.secondGate.Wait(gate, r.RemoteAddr, now); wait > 0 {
+	try, wait := d.secondGate.Try(gate, r.RemoteAddr, now)
+	if wait > 0 {
 		d.public(w, http.StatusTooManyRequests, "join", "Set up your sign-in", p, "Too many wrong tries. Please wait "+waiting(wait)+" and try again.")
 		return
 	}
 	mac := access.StaffCodeMAC(d.Secrets, r.PostForm.Get("code"))
 	who, err := d.invited(mac, now)
 	if err != nil {
-		d.secondGate.Wrong(gate, r.RemoteAddr, now)
 		d.public(w, http.StatusUnauthorized, "join", "Set up your sign-in", p, wrongJoin)
 		return
 	}
+	try.Right()
 	d.joinShow(w, http.StatusOK, who, "")
 }
 

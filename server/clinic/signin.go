@@ -75,7 +75,8 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 		d.signInShow(w, http.StatusBadRequest, form, "The form could not be read. Please try again.")
 		return
 	}
-	if d.tooMany(w, form, max(d.Gate.Wait(form.Login, r.RemoteAddr, now), d.Gate.Flooded(now))) {
+	try, wait := d.Gate.Try(form.Login, r.RemoteAddr, now)
+	if d.tooMany(w, form, wait) {
 		return
 	}
 	staff, err := d.Store.StaffByLogin(form.Login)
@@ -85,11 +86,10 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 	}
 	ok, _, err := d.Passwords.Verify(r.Context(), stored, r.PostForm.Get("password"))
 	if err != nil || !ok || stored == "" {
-		d.Gate.Wrong(form.Login, r.RemoteAddr, now)
 		d.signInShow(w, http.StatusUnauthorized, form, wrongSignIn)
 		return
 	}
-	d.Gate.Right(form.Login, r.RemoteAddr)
+	try.Right()
 	clinic, err := d.Store.Clinic()
 	if err != nil && !errors.Is(err, ledger.ErrUnknown) {
 		d.Log.Error("sign-in failed", "error", err.Error())
@@ -176,21 +176,22 @@ func (d *Desk) signInCode(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	name := "code " + string(staff.ID)
-	if d.tooMany(w, form, max(d.secondGate.Wait(name, r.RemoteAddr, now), d.Gate.Flooded(now))) {
+	try, wait := d.secondGate.Try(name, r.RemoteAddr, now)
+	if d.tooMany(w, form, wait) {
 		return
 	}
 	how, err := d.useCode(staff, r.PostForm.Get("code"), ledger.Trail{At: now.UTC(), Actor: string(staff.ID)})
 	switch {
 	case errors.Is(err, errWrongCode):
-		d.secondGate.Wrong(name, r.RemoteAddr, now)
 		d.secondPage(w, http.StatusUnauthorized, staff, form, "This code is wrong or was used before. Wait for the next one, or use a recovery code.")
 		return
 	case err != nil:
+		try.Undo()
 		d.Log.Error("sign-in failed", "error", err.Error())
 		d.signInShow(w, http.StatusServiceUnavailable, form, noSignIn)
 		return
 	}
-	d.secondGate.Right(name, r.RemoteAddr)
+	try.Right()
 	d.enter(w, r, staff, how, false, form)
 }
 
