@@ -110,6 +110,9 @@ func (v *visit) exportAll(form string) error {
 			}
 			err = v.ndjson(f, staff)
 		}
+		if err != nil {
+			err = errors.Join(err, v.brokenOff(form, given, begun))
+		}
 		if err != nil && begun {
 			v.desk.Log.Error("export broke off", "done", given, "error", err.Error())
 			panic(http.ErrAbortHandler) // the browser must not take it for the whole file
@@ -118,20 +121,34 @@ func (v *visit) exportAll(form string) error {
 		}
 		given++
 	}
+	var tables []byte
+	if form == "csv" {
+		if tables, err = t.bytes(); err != nil {
+			return errors.Join(err, v.brokenOff(form, given, false))
+		}
+	}
 	if err := v.audited(access.ExportAll, "", fmt.Sprintf("%s of %d patients, %d left out", form, given, len(panel)-given)); err != nil && !begun {
 		return err
 	}
 	switch {
 	case form == "csv":
-		data, err := t.bytes()
-		if err != nil {
-			return err
-		}
-		v.send(name+"-csv.zip", "application/zip", data)
+		v.send(name+"-csv.zip", "application/zip", tables)
 	case !begun:
 		v.send(name+".ndjson", "application/fhir+ndjson", nil)
 	}
 	return nil
+}
+
+// brokenOff writes into the audit log that a file of everybody did not come to
+// its end, and whether any of it left.
+func (v *visit) brokenOff(form string, given int, begun bool) error {
+	outcome := "broken off, nothing was handed out"
+	if begun {
+		outcome = "broken off, the file is not whole"
+	}
+	t := v.trail()
+	return v.desk.Store.Note(ledger.Entry{At: t.At, Actor: t.Actor, Session: t.Session, Act: string(access.ExportAll),
+		Resource: fmt.Sprintf("%s, after %d patients", form, given), Outcome: outcome, Reason: t.Reason})
 }
 
 // errLeftOut says that somebody's record is not given out with the others.

@@ -13,6 +13,7 @@ import (
 
 	"unsling/engine/rom"
 	"unsling/server/access"
+	"unsling/server/ledger"
 	"unsling/sync/wire"
 )
 
@@ -201,5 +202,32 @@ func TestTokenOnThePage(t *testing.T) {
 	}
 	if strings.Contains(w.get("/clinic/data").body, token[:40]) || strings.Contains(p.log.String(), token[:40]) {
 		t.Error("the token stands somewhere else too")
+	}
+}
+
+// A file that breaks off is so in the audit log, and no alarm that could not be
+// read is taken for none.
+func TestWhatCannotBeReadIsSaid(t *testing.T) {
+	p := newPractice(t)
+	x, y := p.running("Ada Rowe"), p.running("Bo Lind")
+	w := p.as(vega)
+	mend := p.breaks(func(call, about string) bool { return call == "Quarantine" && about == string(y.id) })
+	if a := w.post("/clinic/data/csv", url.Values{}); a.StatusCode != http.StatusInternalServerError {
+		t.Errorf("%d", a.StatusCode)
+	}
+	mend()
+	entries, err := p.store.Audit(1, 0)
+	p.must(err)
+	if !slices.ContainsFunc(entries, func(e ledger.Entry) bool {
+		return e.Act == string(access.ExportAll) && strings.Contains(e.Outcome, "nothing was handed out")
+	}) {
+		t.Error("the audit log does not say that it broke off")
+	}
+	const unknown = "It could not be read whether somebody used emergency access."
+	defer p.breaks(func(call, _ string) bool { return call == "GlassOn" || call == "Breaks" })()
+	for _, at := range []string{x.base, "/clinic/"} {
+		if s := w.get(at).page.words(); !strings.Contains(s, unknown) {
+			t.Errorf("%s shows no alarm and does not say that it could not look", at)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package clinic
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strings"
@@ -130,6 +131,13 @@ func (v *visit) alarms(here string) []string {
 	return v.glassAlarms(here)
 }
 
+// alarmUnknown stands where an alarm would, so that none reads as none only when
+// it was looked for.
+func (v *visit) alarmUnknown(err error) []string {
+	v.desk.Log.Error("alarms not read", "error", err.Error())
+	return []string{"It could not be read whether somebody used emergency access. Please load this page again."}
+}
+
 func (v *visit) glassAlarms(here string) []string {
 	var all []ledger.Glass
 	var err error
@@ -141,12 +149,15 @@ func (v *visit) glassAlarms(here string) []string {
 		since = alarmOnList
 		all, err = v.desk.Store.Breaks()
 	}
-	if err != nil || len(all) == 0 {
+	if err != nil {
+		return v.alarmUnknown(err)
+	}
+	if len(all) == 0 {
 		return nil
 	}
 	names, err := v.staffNames()
 	if err != nil {
-		return nil
+		return v.alarmUnknown(err)
 	}
 	var out []string
 	for _, g := range all {
@@ -163,12 +174,17 @@ func (v *visit) glassAlarms(here string) []string {
 		whose := "this patient's record"
 		if v.patient.ID == "" {
 			team, err := v.desk.Store.Team(g.Patient)
+			if err != nil && !errors.Is(err, ledger.ErrUnknown) {
+				return append(out, v.alarmUnknown(err)...)
+			}
 			if err != nil || !access.Decide(v.actor, access.ViewPatient, access.Resource{Patient: g.Patient, Team: team}).Allowed {
 				continue
 			}
 			row, err := v.desk.Store.Patient(g.Patient)
-			if err != nil {
+			if errors.Is(err, ledger.ErrUnknown) || errors.Is(err, ledger.ErrErased) {
 				continue
+			} else if err != nil {
+				return append(out, v.alarmUnknown(err)...)
 			}
 			whose = "the record of " + row.Name
 		}

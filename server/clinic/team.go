@@ -49,7 +49,9 @@ func (d *Desk) teamPage(v *visit) error {
 func (d *Desk) teamAct(v *visit) error {
 	who := rom.StaffID(v.form("staff"))
 	s, err := d.Store.Staff(who)
-	if err != nil {
+	if err != nil && !errors.Is(err, ledger.ErrUnknown) {
+		return err
+	} else if err != nil {
 		return refuse(http.StatusUnprocessableEntity, "There is no such person at the clinic.")
 	}
 	var add, remove []rom.StaffID
