@@ -150,7 +150,7 @@ func (s *Syncer) answer(ctx context.Context, st replica.State, f replica.Effect)
 	case replica.Read:
 		return s.read(ctx, author, f)
 	case replica.Save:
-		return s.save(ctx, f)
+		return s.save(ctx, st, f)
 	case replica.Send:
 		return s.send(ctx, st.Old, f)
 	case replica.Register:
@@ -170,11 +170,22 @@ func (s *Syncer) answer(ctx context.Context, st replica.State, f replica.Effect)
 // maxTail bounds how many lines are moved to a new name in one transaction.
 const maxTail = 1 << 16
 
-func (s *Syncer) save(ctx context.Context, f replica.Save) (replica.Event, error) {
+// save saves what follows from the state was, unless another window has moved
+// on since: a cursor taken back would pass over rows that the server has lost
+// meanwhile, and they would never be given back.
+func (s *Syncer) save(ctx context.Context, was replica.State, f replica.Save) (replica.Event, error) {
+	now, err := journal.LoadState(ctx, s.Store)
+	if err != nil {
+		return replica.NotSaved{}, err
+	}
+	now.Return, now.ReturnAfter = was.Return, was.ReturnAfter // a start asks for it before it is saved
+	if !bytes.Equal(now.Encode(), was.Encode()) {
+		return replica.NotSaved{}, nil // the next run begins with what is there
+	}
 	b := journal.Batch{
 		Add: rows(f.Add), Put: rows(f.Put), Meta: journal.StateItems(f.State, f.Moved),
 	}
-	err := s.Store.Commit(ctx, b)
+	err = s.Store.Commit(ctx, b)
 	switch {
 	case err == nil:
 		return replica.Saved{}, nil

@@ -11,8 +11,10 @@ import (
 )
 
 // State is what a phone remembers of its agreement with the server. It is
-// saved in the transaction of the records it speaks of. An older state than
-// the true one, as a second window may write it, costs work and nothing else.
+// saved in the transaction of the records it speaks of. A driver does not save
+// what follows from an older state than the one on the disk: it costs work only
+// as long as the server loses nothing, but a cursor that was taken back would
+// then pass over rows that nobody gives back.
 type State struct {
 	Author rom.Author   `json:"author"`          // this installation
 	Old    []rom.Author `json:"old,omitempty"`   // what it was before a fork

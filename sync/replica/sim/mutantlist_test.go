@@ -43,8 +43,8 @@ var sourceMutants = []mutant{
 			continue
 `}}},
 	{"6", "a line that the disk has damaged claims another number", []edit{{"journal/read.go", `ok && ref != r.Key() {`, `ok && ref != r.Key() && false {`}}},
-	{"7", "the cursor is saved without the records", []edit{{"client/sync.go", `	err := s.Store.Commit(ctx, b)
-`, `	err := s.Store.Commit(ctx, journal.Batch{Meta: b.Meta})
+	{"7", "the cursor is saved without the records", []edit{{"client/sync.go", `	err = s.Store.Commit(ctx, b)
+`, `	err = s.Store.Commit(ctx, journal.Batch{Meta: b.Meta})
 	if err == nil {
 		b.Meta = nil
 		err = s.Store.Commit(ctx, b)

@@ -133,6 +133,7 @@ func TestKeptSeeds(t *testing.T) {
 	}{
 		{"the disk flips a bit of a salt after the line was read to be moved, before the move is written: the line is moved all the same",
 			Options{Seed: 3107057857, Steps: 150, Off: []Kind{"evict", "roll back", "clock", "rejoin"}}},
+		{"a second window takes the cursor back, and the store loses what the first had pulled", Options{Seed: 7001906}},
 	} {
 		for _, k := range c.o.Off {
 			if !slices.Contains(Kinds, k) {
