@@ -59,6 +59,9 @@ func open(s settings) (*house, error) {
 	}
 	h := &house{log: s.log, public: s.public, now: s.now, chance: s.chance}
 	var err error
+	if err := tighten(s.data); err != nil {
+		return nil, fmt.Errorf("make the data folder private: %w", err)
+	}
 	if h.ring, err = access.OpenKeyring(filepath.Join(s.data, "keys"), s.chance, s.now()); err != nil {
 		return nil, err
 	}

@@ -38,6 +38,7 @@ var commands = []command{
 }
 
 func main() {
+	private()
 	limitMemory(os.Getenv)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()

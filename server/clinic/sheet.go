@@ -20,6 +20,7 @@ type sheet struct {
 	Patient rom.PatientID
 	Session string
 	Secrets access.Secrets
+	Made    time.Time
 	Until   time.Time
 	Kind    ledger.InvitationKind
 }
@@ -49,7 +50,7 @@ func (v *visit) toSheet(kind ledger.InvitationKind, what string, replaces ...rom
 		return err
 	}
 	key := v.desk.id()
-	v.desk.keepSheet(key, sheet{v.patient.ID, v.token.Session, secrets, row.Until, kind}, v.at)
+	v.desk.keepSheet(key, sheet{v.patient.ID, v.token.Session, secrets, row.Made, row.Until, kind}, v.at)
 	return v.back("/clinic/patients/"+string(v.patient.ID)+"/sheet?key="+url.QueryEscape(key), what)
 }
 
@@ -59,13 +60,23 @@ func (d *Desk) keepSheet(key string, s sheet, now time.Time) {
 	if d.sheets == nil {
 		d.sheets = map[string]sheet{}
 	}
+	oldest := ""
 	for k, old := range d.sheets {
-		if now.After(old.Until) || len(d.sheets) > 1000 {
+		switch {
+		case now.After(old.Until):
 			delete(d.sheets, k)
+		case oldest == "" || old.Made.Before(d.sheets[oldest].Made):
+			oldest = k
 		}
+	}
+	if len(d.sheets) >= sheetsKept { // whose page is open longest has printed it
+		delete(d.sheets, oldest)
 	}
 	d.sheets[key] = s
 }
+
+// sheetsKept bounds how many sheets can be shown, those of all people together.
+const sheetsKept = 1000
 
 // sheetPage is the printable sheet: QR code, short code, steps and cautions.
 func (d *Desk) sheetPage(v *visit) error {
@@ -73,7 +84,7 @@ func (d *Desk) sheetPage(v *visit) error {
 	s, ok := d.sheets[v.r.URL.Query().Get("key")]
 	d.mu.Unlock()
 	if !ok || s.Patient != v.patient.ID || s.Session != v.token.Session || v.at.After(s.Until) {
-		return refuse(http.StatusGone, "This invitation is not shown any more. Make a new one on the patient's page.")
+		return refuse(http.StatusGone, "This invitation is shown once, to whoever made it, and not any more. If it was not printed, make a new one on the patient's page: this one then stays unused and runs out by itself.")
 	}
 	f, err := v.file()
 	if err != nil {

@@ -5,7 +5,6 @@ import (
 	"compress/gzip"
 	"io"
 	"net/http"
-	"path"
 	"strconv"
 	"strings"
 )
@@ -30,8 +29,8 @@ func (s *Site) headers(h http.Header) {
 	h.Set("Cache-Control", "no-cache")
 }
 
-// ServeHTTP answers a file at its own address and the shell at every other phone address. An address that [Reserved] keeps
-// for others, or that looks like a file and is none, is 404.
+// ServeHTTP answers a file at its own address and the shell at every other phone address. Anything else is
+// 404: an address that [Reserved] keeps for others, a file that is none, or what somebody who tries addresses hopes to find.
 func (s *Site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	s.headers(w.Header())
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
@@ -43,7 +42,7 @@ func (s *Site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	f, ok := s.files[address]
 	switch {
 	case ok:
-	case Reserved(address), strings.Contains(path.Base(address), ".") && address != wasmAddress:
+	case Reserved(address), !phoneAddress(address) && address != wasmAddress:
 		refuse(w, http.StatusNotFound, "There is nothing at this address.")
 		return
 	case address == wasmAddress:

@@ -79,4 +79,18 @@ func Reserved(path string) bool {
 	return false
 }
 
+// phonePlaces are the top-level names of the phone's screens, those of app/screen (TestPlacesAreThoseOfTheApp). What comes
+// behind one belongs to it.
+var phonePlaces = map[string]bool{
+	"": true, "enrol": true, "first": true, "session": true, "measure": true, "so-far": true, "limits": true, "help": true,
+	"first-days": true, "helper": true, "may-i": true, "morning": true, "learn": true, "settings": true, "lock": true,
+	"phones": true, "leave": true, "reminders": true, "week": true, "who": true,
+}
+
+// phoneAddress reports whether path is one of the phone's screens. None of them has a point in it.
+func phoneAddress(path string) bool {
+	top, _, _ := strings.Cut(strings.TrimPrefix(path, "/"), "/")
+	return phonePlaces[top] && !strings.ContainsAny(path, ".\\") && !strings.Contains(path, "//")
+}
+
 func reservedPattern() string { return "^/(" + strings.Join(reservedPaths, "|") + ")(/|$)" }

@@ -9,10 +9,13 @@ import (
 	"fmt"
 	"image/png"
 	"io"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"os"
+	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -81,7 +84,8 @@ func TestEveryPhoneAddressIsTheShellAndNoOther(t *testing.T) {
 		t.Fatal("the root is not the shell")
 	}
 	for path, want := range map[string]int{
-		"/enrol": 200, "/session": 200, "/measure/FF": 200, "/measure/ER/side": 200, "/clinical": 200, "/v10": 200,
+		"/enrol": 200, "/session": 200, "/measure/FF": 200, "/measure/ER/side": 200, "/clinical": 404, "/v10": 404,
+		"/.git/config": 404, "/.env": 404, "/wp-login": 404, "/admin": 404, "/session/.git/config": 404, "//": 404, "/measure/../x": 404,
 		"/clinic": 404, "/clinic/": 404, "/clinic/patients/1": 404, "/v1/hello": 404, "/fhir/metadata": 404, "/healthz": 404,
 		"/readyz": 404, "/.well-known/jwks.json": 404, "/favicon.ico": 404, "/assets/shell.html": 404, "/shell.html": 404,
 		"/dist/build.json": 404, "/measure/x.js": 404,
@@ -98,6 +102,28 @@ func TestEveryPhoneAddressIsTheShellAndNoOther(t *testing.T) {
 		if want == 404 && r.Header.Get("Cache-Control") != "no-store" {
 			t.Errorf("%s: a refusal may be cached", path)
 		}
+	}
+}
+
+// TestPlacesAreThoseOfTheApp: what the phone calls its screens is what the shell answers for, and nothing else.
+func TestPlacesAreThoseOfTheApp(t *testing.T) {
+	files, err := filepath.Glob("../../app/screen/*.go")
+	if err != nil || len(files) == 0 {
+		t.Fatal(err, len(files))
+	}
+	place := regexp.MustCompile(`(?m)^(?:const )?\s*Place\w+\s+Place = "/([a-z-]*)"`)
+	found := map[string]bool{}
+	for _, f := range files {
+		text, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range place.FindAllSubmatch(text, -1) {
+			found[string(m[1])] = true
+		}
+	}
+	if !maps.Equal(found, phonePlaces) {
+		t.Errorf("the app has %v, the shell answers for %v", slices.Sorted(maps.Keys(found)), slices.Sorted(maps.Keys(phonePlaces)))
 	}
 }
 

@@ -1,0 +1,7 @@
+//go:build !unix
+
+package main
+
+func private() {}
+
+func tighten(string) error { return nil }
