@@ -17,13 +17,12 @@ const patience = 15 * time.Second
 // turn waits for a place among the exchanges at work. The caller gives it
 // back with done.
 func (a *API) turn(ctx context.Context) (done func(), err error) {
-	wait := time.NewTimer(a.patience)
-	defer wait.Stop()
+	ctx, stop := context.WithTimeout(ctx, a.patience)
+	defer stop()
 	select {
 	case a.work <- struct{}{}:
 		return func() { <-a.work }, nil
-	case <-wait.C:
-	case <-ctx.Done(): // the phone is gone
+	case <-ctx.Done(): // it took too long, or the phone is gone
+		return nil, tooMany(a.patience)
 	}
-	return nil, tooMany(a.patience)
 }
