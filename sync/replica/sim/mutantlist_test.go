@@ -66,7 +66,8 @@ var sourceMutants = []mutant{
 `}}},
 	{"8", "a plan that this app does not read is passed over in silence", []edit{{"replica/newer.go", `case wire.KindPlan, wire.KindEpisode, wire.KindClearance:`, `case wire.KindEpisode, wire.KindClearance:`}}},
 	{"10", "a revision from an old page is taken", []edit{{"replica/returned.go", `case base != newest:`, `case base > newest:`}}},
-	{"10", "a number is given again", []edit{{"replica/returned.go", `case following > last && !tightens:`, `case false:`}}},
+	{"10", "a number is given again", []edit{{"replica/returned.go", `case following > last && !tightens:`, `case false:`},
+		{"replica/returned.go", `case rev <= max(last, following):`, `case rev <= last:`}}},
 	{"10", "a running session keeps a plan that was narrowed", []edit{{"replica/adopt.go", `if !ok || !newest.Narrows(*running) {`, `if true {`}}},
 	{"10", "an old revision is followed", []edit{{"replica/adopt.go", `newest, ok := h.Plan(id)
 `, `newest, ok := h.Plan(id)
