@@ -22,7 +22,7 @@ import (
 
 // Version names the state of the catalogue, so that what a phone showed on a
 // day can be found again.
-const Version = 3
+const Version = 4
 
 // Lang is a language of the catalogue, as in BCP 47.
 type Lang string
