@@ -29,6 +29,7 @@ const (
 type helpView struct {
 	Emergency    string
 	EmergencyTel string
+	Nearby       string // what the clinic says beside it
 	Groups       []signGroup
 	Sign         *signView // being reported
 	Writing      bool
@@ -63,7 +64,7 @@ func (a *App) viewHelp() helpView {
 	s := &a.help
 	name, number := a.emergency()
 	v := helpView{
-		Emergency: a.f(words.HelpEmerg, name), EmergencyTel: number, Groups: a.signGroups(),
+		Emergency: a.f(words.HelpEmerg, name), EmergencyTel: number, Nearby: a.day.Plan.Contact.Nearby, Groups: a.signGroups(),
 		Writing: s.writing, Problem: s.problem, Notes: a.notes(), Reports: a.reports(),
 	}
 	if v.Whose = a.asksWho(); v.Whose || a.lock.locked { // help is open to all, what was written is not

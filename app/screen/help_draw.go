@@ -51,6 +51,7 @@ func (p *Phone) emergency(v helpView) app.UI {
 			return callLink("call-emergency", "emergency", p.a.t(words.Emergency), v.EmergencyTel)
 		}),
 		when(v.EmergencyTel == "", func() app.UI { return app.P().Class("danger").Text(v.Emergency) }),
+		when(v.Nearby != "", func() app.UI { return app.P().ID("nearby").Class("text").Text(v.Nearby) }),
 	)
 }
 

@@ -2,7 +2,10 @@ package rom
 
 import (
 	"fmt"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // PlanState says whether a plan asks anything of the patient.
@@ -109,7 +112,13 @@ type Contact struct {
 	Phone      string `json:"phone"`
 	AfterHours string `json:"after_hours"`
 	Emergency  string `json:"emergency"` // the emergency number of the place
+	// Nearby is what the clinic says beside the emergency number, such as where the nearest emergency department is;
+	// at most 200 letters of one line, empty for nothing. Apps from before it do not show it.
+	Nearby string `json:"nearby,omitempty"`
 }
+
+// mostNearby is how many letters Contact.Nearby may have.
+const mostNearby = 200
 
 // MayI is the clinic's answer to one daily question in one phase.
 type MayI struct {
@@ -200,6 +209,8 @@ func (p Plan) Validate() error {
 		return invalid("passed_from", "must lie between 50 and 95 percent")
 	case p.Contact.Phone == "":
 		return invalid("contact.phone", "is missing: the patient must be able to call")
+	case utf8.RuneCountInString(p.Contact.Nearby) > mostNearby || strings.ContainsFunc(p.Contact.Nearby, unicode.IsControl):
+		return invalid("contact.nearby", "must be one line of at most 200 letters")
 	case len(p.Phases) == 0:
 		return invalid("phases", "must not be empty")
 	}

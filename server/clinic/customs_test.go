@@ -42,6 +42,9 @@ func TestCustoms(t *testing.T) {
 	enrol := enrolForm1("Bo Lind")
 	enrol["therapy"] = got["therapy"]
 	x := p.enrol(enrol)
+	if got := x.plan().Contact.Nearby; got != "Quay Hospital, gate 3." {
+		t.Errorf("beside the emergency number the phone shows %q", got)
+	}
 	want := []rom.Break{{From: rom.DateOf(time.Date(2026, 3, 17, 0, 0, 0, 0, time.UTC)), To: rom.DateOf(time.Date(2026, 3, 17, 0, 0, 0, 0, time.UTC)), Kind: rom.NoTherapy},
 		{From: rom.DateOf(time.Date(2026, 12, 24, 0, 0, 0, 0, time.UTC)), To: rom.DateOf(time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC)), Kind: rom.NoTherapy}}
 	if plan := x.plan(); !slices.Equal(plan.Breaks, want) {

@@ -278,5 +278,8 @@ func (v *visit) contact(before rom.Contact) rom.Contact {
 	if emergency == "" {
 		emergency = "112"
 	}
-	return rom.Contact{Clinic: v.clinic.Name, Phone: v.clinic.Phone, AfterHours: v.clinic.AfterHours, Emergency: emergency}
+	return rom.Contact{
+		Clinic: v.clinic.Name, Phone: v.clinic.Phone, AfterHours: v.clinic.AfterHours,
+		Emergency: emergency, Nearby: oneLine(v.clinic.Settings[settingUrgent]),
+	}
 }
