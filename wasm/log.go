@@ -41,6 +41,9 @@ type phoneLog struct {
 	reads   bool       // a reading is under way
 	late    [][]byte   // learned since it began
 
+	looks  atomic.Int64 // how many looks have begun
+	looked int64        // which of them the facts are of; guarded by mu
+
 	ended  atomic.Bool    // the phone was emptied: nothing is read any more
 	writes sync.WaitGroup // what is being written for the screens
 }
@@ -90,16 +93,20 @@ func (l *phoneLog) Subscribe(f func()) (cancel func()) {
 
 // change changes the snapshot and tells everybody.
 func (l *phoneLog) change(f func(*screen.Facts)) {
+	for _, tell := range l.changed(f) {
+		tell()
+	}
+}
+
+// changed changes the snapshot and returns whom to tell.
+func (l *phoneLog) changed(f func(*screen.Facts)) (subs []func()) {
 	l.mu.Lock()
+	defer l.mu.Unlock()
 	f(&l.facts)
-	subs := make([]func(), 0, len(l.subs))
 	for _, s := range l.subs {
 		subs = append(subs, s)
 	}
-	l.mu.Unlock()
-	for _, s := range subs {
-		s()
-	}
+	return subs
 }
 
 // read reads the whole disk: at the start, and when another window may have written.
@@ -117,7 +124,17 @@ func (l *phoneLog) read(ctx context.Context) error {
 	if err == nil {
 		folder, err = journal.Fold(ctx, l.store)
 	}
+	l.took(at, folder, err)
+	if err != nil {
+		return l.trouble(err)
+	}
+	return l.look(ctx)
+}
+
+// took replaces the folder by one that was read, with what came in meanwhile.
+func (l *phoneLog) took(at mark, folder *replica.Folder, err error) {
 	l.mu.Lock()
+	defer l.mu.Unlock()
 	if err == nil {
 		l.at = at
 		for _, line := range l.late {
@@ -126,11 +143,6 @@ func (l *phoneLog) read(ctx context.Context) error {
 		l.folder = folder
 	}
 	l.reads, l.late = false, nil
-	l.mu.Unlock()
-	if err != nil {
-		return l.trouble(err)
-	}
-	return l.look(ctx)
 }
 
 // end is called before the disk is emptied: what is read after it would be taken for a loss.
@@ -142,6 +154,7 @@ func (l *phoneLog) end() {
 
 // look makes a new snapshot from the folder and the small values on the disk.
 func (l *phoneLog) look(ctx context.Context) error {
+	turn := l.looks.Add(1)
 	st, err := journal.LoadState(ctx, l.store)
 	if err != nil {
 		return l.trouble(err)
@@ -154,10 +167,12 @@ func (l *phoneLog) look(ctx context.Context) error {
 	if err != nil {
 		return l.trouble(err)
 	}
-	l.mu.Lock()
-	history, newer := l.folder.History(), l.folder.NeedsUpdate()
-	l.mu.Unlock()
+	history, newer := l.folded()
 	l.change(func(f *screen.Facts) {
+		if turn < l.looked { // one that began later has been here: what was received must not wait again
+			return
+		}
+		l.looked = turn
 		f.Loaded = true
 		if f.Trouble == screen.TroubleFull {
 			f.Trouble = screen.TroubleNone
@@ -169,6 +184,13 @@ func (l *phoneLog) look(ctx context.Context) error {
 		f.Sending = sending
 	})
 	return nil
+}
+
+// folded is what the records say together.
+func (l *phoneLog) folded() (h rom.History, newer bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.folder.History(), l.folder.NeedsUpdate()
 }
 
 // unsent is how far the own records have come.
@@ -274,7 +296,13 @@ func (l *phoneLog) pulled(ctx context.Context) {
 
 // learn takes in lines that are new on the disk, wherever they came from.
 func (l *phoneLog) learn(ctx context.Context, lines [][]byte) {
+	l.add(lines)
+	_ = l.look(ctx) // its trouble is in the facts
+}
+
+func (l *phoneLog) add(lines [][]byte) {
 	l.mu.Lock()
+	defer l.mu.Unlock()
 	for _, line := range lines {
 		l.folder.Add(line)
 		if rec, err := wire.Decode(line); err == nil && rec.Author == l.at.author && rec.N == l.at.own+1 {
@@ -284,8 +312,6 @@ func (l *phoneLog) learn(ctx context.Context, lines [][]byte) {
 	if l.reads {
 		l.late = append(l.late, lines...)
 	}
-	l.mu.Unlock()
-	_ = l.look(ctx) // its trouble is in the facts
 }
 
 // Append writes one record and returns when it is durable.

@@ -40,6 +40,7 @@ type App struct {
 	beat   string                // what the last tick found to draw
 	told   *schedule.Halt        // a report that stops all and could not be kept
 	pains  []rom.Entry[rom.Pain] // scores that are not kept yet
+	keeps  map[string]*onItsWay  // small values on their way to the disk
 	unkept []unwritten           // records that could not be kept, while others came after
 	atWork []unwritten           // records that are being kept
 	turn   int                   // counts what ended a use of camera and sensor

@@ -54,6 +54,8 @@ type sessionState struct {
 
 	practice bool // nothing of it is a session
 	stopping bool // the score that is asked for ends it
+
+	asked int64 // Clock.Mono at which the last question was shown
 }
 
 // savedDraft is a draft with the wall time at which it was kept.
@@ -215,6 +217,9 @@ func (a *App) take(out session.Output) {
 	s.view = out.View
 	if out.Call > s.call {
 		s.call = out.Call
+	}
+	if was.State != s.view.State && s.view.State == session.Asking {
+		s.asked = a.d.Clock.Mono()
 	}
 	if was.State != s.view.State || was.Item != s.view.Item {
 		s.preview = 0

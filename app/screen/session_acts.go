@@ -9,6 +9,9 @@ import (
 // sessionTap is a plain button of the session.
 func (a *App) sessionTap(k session.EventKind) {
 	s := &a.session
+	if k == session.NoAnswer && a.justAsked() {
+		return
+	}
 	switch k {
 	case session.Start, session.Continue:
 		a.d.Cues.Prepare()
@@ -27,6 +30,14 @@ func (a *App) sessionTap(k session.EventKind) {
 		return
 	}
 	a.feed(session.Event{Kind: k})
+}
+
+// justAsked reports whether the last question was shown a moment ago: the tap
+// that ended the last hold may come twice, and where it was made "no answer"
+// stands now.
+func (a *App) justAsked() bool {
+	s := &a.session
+	return s.view.State == session.Asking && a.d.Clock.Mono()-s.asked < readTime
 }
 
 // closeSheet goes back to the session; the patient goes on by a tap.

@@ -115,7 +115,7 @@ func (a *App) abandon(d session.Draft) {
 }
 
 func (a *App) dropDraft() {
-	a.run(func() { _ = a.d.Journal.Keep(draftName, nil) }, func() {})
+	a.keepInOrder(draftName, nil, func(error) {})
 }
 
 func (a *App) keepDraft(d session.Draft) {
@@ -128,8 +128,7 @@ func (a *App) keepDraft(d session.Draft) {
 		return
 	}
 	m := a.session.m
-	err = errBroken
-	a.run(func() { err = a.d.Journal.Keep(draftName, data) }, func() {
+	a.keepInOrder(draftName, data, func(err error) {
 		if a.session.m != m || a.session.state != notKeeping {
 			return // the record says how far it has come
 		}
@@ -174,6 +173,42 @@ func (a *App) keepRecord() {
 		}
 		if err == nil && (here || a.session.m == nil) {
 			a.dropDraft()
+		}
+	})
+}
+
+// onItsWay is a small value on its way to the disk, and the one that follows it.
+type onItsWay struct {
+	next *keep // nil for none
+}
+
+type keep struct {
+	data []byte
+	then func(error)
+}
+
+// keepInOrder writes a small value after the one of that name that is being
+// written. Of several that wait the newest is written, and tells all.
+func (a *App) keepInOrder(name string, data []byte, then func(error)) {
+	if k := a.keeps[name]; k != nil {
+		if was := k.next; was != nil {
+			mine := then
+			then = func(err error) { was.then(err); mine(err) }
+		}
+		k.next = &keep{data, then}
+		return
+	}
+	if a.keeps == nil {
+		a.keeps = map[string]*onItsWay{}
+	}
+	a.keeps[name] = &onItsWay{}
+	err := errBroken
+	a.run(func() { err = a.d.Journal.Keep(name, data) }, func() {
+		k := a.keeps[name]
+		delete(a.keeps, name)
+		then(err)
+		if k.next != nil {
+			a.keepInOrder(name, k.next.data, k.next.then)
 		}
 	})
 }

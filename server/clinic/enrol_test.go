@@ -82,7 +82,7 @@ func TestEnrol(t *testing.T) {
 	p.now = p.now.Add(14*time.Minute + 59*time.Second)
 	w.get("/clinic/")
 	p.now = p.now.Add(2 * time.Second)
-	w.refused(w.get(sheet.Request().URL.RequestURI()), http.StatusGone, "This invitation is not shown any more.")
+	w.refused(w.get(sheet.Request().URL.RequestURI()), http.StatusGone, "This invitation is shown once, to whoever made it, and not any more.")
 	// The planned patient is on the list, and nothing of the programme runs.
 	day := schedule.On(x.history(), e.ID, p.today(), 600, schedule.With{})
 	if day.State != schedule.BeforeOp {

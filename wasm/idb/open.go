@@ -271,6 +271,13 @@ func request(ctx context.Context, req js.Value, late func(js.Value)) (js.Value, 
 		return a.value, a.err
 	case <-ctx.Done():
 		given = true
+		select {
+		case a := <-done: // it came in the very moment in which the time was up
+			if a.err == nil && late != nil {
+				late(a.value)
+			}
+		default:
+		}
 		return js.Undefined(), fmt.Errorf("%w: %w", ErrBusy, ctx.Err())
 	}
 }

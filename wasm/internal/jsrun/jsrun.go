@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
 	"syscall/js"
 )
 
@@ -155,19 +156,33 @@ func ToGo(v js.Value) (b []byte, ok bool) {
 	return b, true
 }
 
+// Told writes to the browser's console that a listener of an event has panicked. What it panicked with is told where that is
+// the run time's own sentence: anything else might hold what a patient wrote.
+var Told = func(event string, r any) {
+	what := ""
+	if err, ok := r.(runtime.Error); ok {
+		what = ": " + err.Error()
+	}
+	js.Global().Get("console").Call("error", "a listener of "+event+" has stopped"+what)
+}
+
 // Has reports whether v has the function name.
 func Has(v js.Value, name string) bool {
 	return (v.Type() == js.TypeObject || v.Type() == js.TypeFunction) && v.Get(name).Type() == js.TypeFunction
 }
 
-// Listen adds an event listener and returns what takes it off. f must not block; a panic inside f is swallowed, because a
-// broken sensor reading must not stop the program that keeps the record.
+// Listen adds an event listener and returns what takes it off. f must not block. A panic inside f does not stop the program
+// that keeps the record; it is told on the browser's console.
 func Listen(target js.Value, event string, f func(e js.Value)) (stop func()) {
 	if !Has(target, "addEventListener") {
 		return func() {}
 	}
 	fn := js.FuncOf(func(_ js.Value, args []js.Value) any {
-		defer func() { _ = recover() }()
+		defer func() {
+			if r := recover(); r != nil {
+				Told(event, r)
+			}
+		}()
 		f(first(args))
 		return nil
 	})
