@@ -149,10 +149,17 @@ func (a *App) measureRule(m rom.Motion) (schedule.Measure, bool) {
 // lastReading is the newest own reading of a motion of one arm. After the
 // operation the arm begins anew: what it reached before is no last time.
 func (a *App) lastReading(m rom.Motion, side rom.Side) (rom.Entry[rom.Reading], bool) {
+	return a.lastBy(m, side, "")
+}
+
+// lastBy is lastReading of those taken by one method, of any for "". What a
+// picture shows and what the phone's tilt shows differ by more than an arm does
+// from day to day: they are not compared (engine/trend keeps them apart too).
+func (a *App) lastBy(m rom.Motion, side rom.Side, method rom.Method) (rom.Entry[rom.Reading], bool) {
 	list := a.facts.History.Readings
 	for i := len(list) - 1; i >= 0; i-- {
 		b := list[i].Body
-		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && list[i].Ref != a.measure.ref && !slices.Contains(a.measure.refs, list[i].Ref) && !a.before(list[i]) {
+		if b.Episode == a.episode && b.Motion == m && b.Side == side && b.Self() && (method == "" || b.Method == method) && list[i].Ref != a.measure.ref && !slices.Contains(a.measure.refs, list[i].Ref) && !a.before(list[i]) {
 			return list[i], true
 		}
 	}

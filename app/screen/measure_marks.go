@@ -141,7 +141,7 @@ func (a *App) odd(angle rom.Degrees) bool {
 	if limit, ok := a.limitFor(s.motion, s.side); ok && verdict.Over(rom.Reading{Angle: angle}, limit) {
 		return false
 	}
-	last, ok := a.lastReading(s.motion, s.side)
+	last, ok := a.lastBy(s.motion, s.side, rom.Photo)
 	return ok && abs(angle-last.Body.Angle) > oddBy
 }
 

@@ -289,8 +289,11 @@ func (a *App) resultSentences(r rom.Reading, limit rom.Limit, limited bool) []st
 	if a.measure.ask {
 		out = append(out, a.t(words.ResultFar))
 	}
-	last, ok := a.lastReading(r.Motion, r.Side)
+	last, ok := a.lastBy(r.Motion, r.Side, r.Method)
+	_, other := a.lastReading(r.Motion, r.Side)
 	switch delta := r.Angle - last.Body.Angle; {
+	case !ok && other:
+		out = append(out, a.t(words.ResultOtherWay))
 	case !ok:
 		out = append(out, a.t(words.ResultNew))
 	case abs(delta) > oddBy && r.Method == rom.Tilt:
@@ -325,7 +328,7 @@ func detectable(r rom.Reading) rom.Degrees {
 
 func (a *App) resultMarks(r rom.Reading, limit rom.Limit, limited bool) figure.Marks {
 	m := figure.Marks{Now: figure.At(r.Angle), Error: r.SE}
-	if last, ok := a.lastReading(r.Motion, r.Side); ok {
+	if last, ok := a.lastBy(r.Motion, r.Side, r.Method); ok {
 		m.Last = figure.At(last.Body.Angle)
 	}
 	if limited && !limit.Open {

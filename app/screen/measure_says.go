@@ -4,6 +4,7 @@ import (
 	"unsling/app/figure"
 	"unsling/app/words"
 	"unsling/engine/rom"
+	"unsling/engine/trend"
 	"unsling/engine/verdict"
 )
 
@@ -38,6 +39,8 @@ func (a *App) levelSentences(r rom.Reading, limit rom.Limit, limited bool) []str
 		out = append(out, a.t(words.LevelFirst))
 	case last.Body.Level == r.Level:
 		out = append(out, a.t(words.LevelSame))
+	case r.Level-last.Body.Level < trend.LevelChange && last.Body.Level-r.Level < trend.LevelChange:
+		out = append(out, a.t(words.LevelAbout))
 	case r.Level < last.Body.Level:
 		out = append(out, a.t(words.LevelUpward))
 	default:

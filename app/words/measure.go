@@ -58,18 +58,19 @@ var (
 	TiltNone   = Text{"This phone has no such sensor. Use a photo.", "Este teléfono no tiene ese sensor. Use una foto."}
 	TiltBad    = Text{"That did not work. Put the phone on again.", "No funcionó. Ponga el teléfono otra vez."}
 
-	TrialOf    = Text{"Try %d of %d", "Intento %d de %d"}
-	TrialMore  = Text{"One more try", "Otro intento"}
-	TrialKeep  = Text{"Keep the result", "Guardar el resultado"}
-	ResultIs   = Text{"%d degrees", "%d grados"}
-	ResultErr  = Text{"Could be %d more or less.", "Puede ser %d más o menos."}
-	ResultSame = Text{"About the same as last time.", "Casi igual que la última vez."}
-	ResultUp   = Text{"%d more than last time.", "%d más que la última vez."}
-	ResultDown = Text{"%d less than last time. One day can differ.", "%d menos que la última vez. Un día puede variar."}
-	ResultNew  = Text{"Your first angle. The next ones tell more.", "Su primer ángulo. Los próximos dirán más."}
-	ResultIn   = Text{"Within your limit of %d.", "Dentro de su límite de %d."}
-	ResultFar  = Text{"The results differ a lot. Please try once more.", "Los resultados difieren mucho. Pruebe otra vez."}
-	ResultOdd  = Text{"This differs a lot from last time. Please check the marks.", "Difiere mucho de la última vez. Revise las marcas."}
+	TrialOf        = Text{"Try %d of %d", "Intento %d de %d"}
+	TrialMore      = Text{"One more try", "Otro intento"}
+	TrialKeep      = Text{"Keep the result", "Guardar el resultado"}
+	ResultIs       = Text{"%d degrees", "%d grados"}
+	ResultErr      = Text{"Could be %d more or less.", "Puede ser %d más o menos."}
+	ResultSame     = Text{"About the same as last time.", "Casi igual que la última vez."}
+	ResultUp       = Text{"%d more than last time.", "%d más que la última vez."}
+	ResultDown     = Text{"%d less than last time. One day can differ.", "%d menos que la última vez. Un día puede variar."}
+	ResultNew      = Text{"Your first angle. The next ones tell more.", "Su primer ángulo. Los próximos dirán más."}
+	ResultOtherWay = Text{"You measured another way last time. The two do not compare.", "La última vez midió de otra forma. No se pueden comparar."}
+	ResultIn       = Text{"Within your limit of %d.", "Dentro de su límite de %d."}
+	ResultFar      = Text{"The results differ a lot. Please try once more.", "Los resultados difieren mucho. Pruebe otra vez."}
+	ResultOdd      = Text{"This differs a lot from last time. Please check the marks.", "Difiere mucho de la última vez. Revise las marcas."}
 
 	TierClose   = Text{"This looks close to your limit. Go less far.", "Parece cerca de su límite. Vaya menos lejos."}
 	TierLikely  = Text{"This may be past your limit. Leave this stretch for today.", "Puede pasar de su límite. Deje este estiramiento por hoy."}

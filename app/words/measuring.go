@@ -38,6 +38,7 @@ var (
 	OddTilt       = Text{"This differs a lot from last time. Did the phone lie right?", "Difiere mucho de la última vez. ¿Estaba bien puesto el teléfono?"}
 	TrialsFar     = Text{"These tries differ a lot. One more try helps.", "Los intentos difieren mucho. Uno más ayuda."}
 	LevelSame     = Text{"The same place as last time.", "El mismo sitio que la última vez."}
+	LevelAbout    = Text{"About the same as last time. One step can be chance.", "Casi igual que la última vez. Un paso puede ser casualidad."}
 	LevelUpward   = Text{"Higher than last time.", "Más alto que la última vez."}
 	LevelDownward = Text{"Lower than last time. One day can differ.", "Más bajo que la última vez. Un día puede variar."}
 	LevelFirst    = Text{"Your first time. The next ones tell more.", "Su primera vez. Las próximas dirán más."}

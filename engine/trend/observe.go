@@ -27,6 +27,9 @@ type obs struct {
 // a level is read in whole steps.
 const levelSEM = 0.7
 
+// LevelChange is the least difference of two vertebral levels that is a real change, see levelSEM.
+const LevelChange = 2
+
 // observe merges points into observations in order of days. Points must be in
 // order of days.
 func observe(m rom.Motion, points []Point, o Options) []obs {
