@@ -79,6 +79,9 @@ func open(s settings) (*house, error) {
 	h.desk = &clinic.Desk{
 		Store: h.store, Tokens: h.tokens, Passwords: h.words, Gate: gate, Cookies: access.Cookies{Plain: plainLoopback(s.public)},
 		Codes: h.ring.Codes, Secrets: h.ring.StaffKey(), AuditKey: h.ring.AuditKey().Public(), PublicURL: s.public, History: history, Now: s.now, Chance: s.chance, Log: s.log,
+		MoreTime: func(w http.ResponseWriter) {
+			_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(writeLimit)) // a writer without one has no limit
+		},
 	}
 	h.api = &api.API{
 		Store: h.store, Tokens: h.tokens, Ring: h.ring, Now: s.now, Chance: s.chance, Log: s.log, Public: s.public,

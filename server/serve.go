@@ -19,6 +19,9 @@ import (
 	"unsling/server/backup"
 )
 
+// writeLimit is how long an answer, or a piece of a long one, may take to be sent.
+const writeLimit = time.Minute
+
 // serveOptions are the settings of a running server.
 type serveOptions struct {
 	data, listen, public string
@@ -142,7 +145,7 @@ func run(ctx context.Context, h *house, o serveOptions, ready func()) error {
 	u := newUpkeep(h, o)
 	server := &http.Server{
 		Handler: handler, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
-		WriteTimeout: 60 * time.Second, IdleTimeout: 120 * time.Second, MaxHeaderBytes: 32 << 10,
+		WriteTimeout: writeLimit, IdleTimeout: 120 * time.Second, MaxHeaderBytes: 32 << 10,
 		ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelWarn),
 	}
 	ln, err := net.Listen("tcp", o.listen)

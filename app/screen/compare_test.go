@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"unsling/app/figure"
 	"unsling/app/words"
 	"unsling/engine/rom"
 )
@@ -33,7 +34,7 @@ func TestOnlyTheAlikeIsCompared(t *testing.T) {
 	if got := s.a.resultSentences(photo, rom.Limit{}, false); !slices.Contains(got, s.a.t(words.ResultOtherWay)) {
 		t.Errorf("a photograph after a tilt: %q", got)
 	}
-	if m := s.a.resultMarks(photo, rom.Limit{}, false); m.Last != nil {
+	if m := s.a.resultMarks(photo, rom.Limit{}, false); m.Last == figure.At(rom.Deg(90)) {
 		t.Error("the picture shows the other way's angle as last time")
 	}
 	tilt := photo

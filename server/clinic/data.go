@@ -1,6 +1,7 @@
 package clinic
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -93,6 +94,13 @@ func (v *visit) exportAll(form string) error {
 	}
 	name := "records-" + v.at.Format("20060102")
 	begun, given := false, 0
+	begin := func() {
+		if !begun {
+			begun = true
+			v.w.Header().Set("Content-Type", "application/fhir+ndjson")
+			v.w.Header().Set("Content-Disposition", `attachment; filename="`+exportName(name)+`.ndjson"`)
+		}
+	}
 	for _, row := range panel {
 		f, err := v.mayGiveOut(row, form)
 		if errors.Is(err, errLeftOut) {
@@ -103,11 +111,7 @@ func (v *visit) exportAll(form string) error {
 		case form == "csv":
 			err = t.patient(f, v.today)
 		default:
-			if !begun {
-				begun = true
-				v.w.Header().Set("Content-Type", "application/fhir+ndjson")
-				v.w.Header().Set("Content-Disposition", `attachment; filename="`+exportName(name)+`.ndjson"`)
-			}
+			begin()
 			err = v.ndjson(f, staff)
 		}
 		if err != nil {
@@ -130,11 +134,13 @@ func (v *visit) exportAll(form string) error {
 	if err := v.audited(access.ExportAll, "", fmt.Sprintf("%s of %d patients, %d left out", form, given, len(panel)-given)); err != nil && !begun {
 		return err
 	}
-	switch {
-	case form == "csv":
+	if form == "csv" {
 		v.send(name+"-csv.zip", "application/zip", tables)
-	case !begun:
-		v.send(name+".ndjson", "application/fhir+ndjson", nil)
+		return nil
+	}
+	begin()
+	if err := v.stream(lastLine(given, len(panel)-given)); err != nil {
+		return errors.Join(err, v.brokenOff(form, given, true))
 	}
 	return nil
 }
@@ -190,14 +196,22 @@ func (v *visit) fhirInput(f file, staff map[rom.StaffID]string, named bool) fhir
 
 // ndjson writes one patient without name, a resource a line.
 func (v *visit) ndjson(f file, staff map[rom.StaffID]string) error {
-	enc := json.NewEncoder(v.w)
+	var text bytes.Buffer
+	enc := json.NewEncoder(&text)
 	enc.SetEscapeHTML(false)
 	for _, r := range fhir.Write(v.fhirInput(f, staff, false)) {
 		if err := enc.Encode(r); err != nil {
 			return fmt.Errorf("write %s: %w", r.Ref(), err)
 		}
 	}
-	return nil
+	return v.stream(text.Bytes())
+}
+
+// lastLine says that a file of everybody is whole, as a resource like the others (FHIR R4, OperationOutcome): without it
+// the file was cut, which a reader over a connection without lengths cannot see.
+func lastLine(given, left int) []byte {
+	return fmt.Appendf(nil, `{"resourceType":"OperationOutcome","issue":[{"severity":"information","code":"informational",`+
+		`"diagnostics":"This file is complete: %d patients, %d left out."}]}`+"\n", given, left)
 }
 
 // exportAs gives out one patient's record as tables or as a FHIR Bundle.

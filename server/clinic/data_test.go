@@ -4,7 +4,9 @@ import (
 	"bytes"
 	stdcsv "encoding/csv"
 	"encoding/json"
+	"errors"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"slices"
 	"strings"
@@ -159,7 +161,15 @@ func TestFilesOfEverybody(t *testing.T) {
 		t.Errorf("%v", rows)
 	}
 	w.taken(w.post(bo.base+"/restriction", url.Values{"act": {"begin"}, "reason": {"the patient objects to it"}}))
+	pieces := 0
+	p.desk.MoreTime = func(http.ResponseWriter) { pieces++ }
 	a := w.post("/clinic/data/fhir", url.Values{})
+	if least := len(a.body) / chunk; pieces <= least {
+		t.Errorf("%d bytes had time for %d pieces", len(a.body), pieces)
+	}
+	if last := a.body[strings.LastIndex(strings.TrimSpace(a.body), "\n")+1:]; !strings.Contains(last, "This file is complete: 1 patients, 1 left out.") {
+		t.Errorf("the last line is %q", last)
+	}
 	for line := range strings.SplitSeq(strings.TrimSpace(a.body), "\n") {
 		var r struct{ ResourceType string }
 		if json.Unmarshal([]byte(line), &r) != nil || r.ResourceType == "" {
@@ -180,6 +190,52 @@ func TestFilesOfEverybody(t *testing.T) {
 	for _, who := range []rom.StaffID{marsh, fenn} {
 		x := p.as(who)
 		x.refused(x.post("/clinic/data/csv", url.Values{}), http.StatusForbidden, "your role may not do this")
+	}
+}
+
+// shortWriter takes so many bytes and then fails, as a connection that is gone.
+type shortWriter struct {
+	*httptest.ResponseRecorder
+	room int
+}
+
+func (w *shortWriter) Write(b []byte) (int, error) {
+	if len(b) > w.room {
+		return 0, errors.New("the reader is gone")
+	}
+	w.room -= len(b)
+	return w.ResponseRecorder.Write(b)
+}
+
+// A file that is cut while it is sent has no last line, and the audit log says that it is not whole.
+func TestCutFileIsNotWhole(t *testing.T) {
+	p := newPractice(t)
+	p.measured("Ada Rowe")
+	p.measured("Bo Lind")
+	w := p.as(vega)
+	whole := w.post("/clinic/data/fhir", url.Values{}).body
+	short := &shortWriter{httptest.NewRecorder(), len(whole) - 10}
+	func() {
+		defer func() {
+			if r := recover(); r != nil && r != http.ErrAbortHandler {
+				panic(r)
+			}
+		}()
+		r := httptest.NewRequest("POST", "https://clinic.test/clinic/data/fhir", nil)
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		r.AddCookie(&http.Cookie{Name: p.desk.Cookies.Name(), Value: w.cookie})
+		p.http.ServeHTTP(short, r)
+	}()
+	if strings.Contains(short.Body.String(), "This file is complete") {
+		t.Error("a cut file says that it is complete")
+	}
+	entries, err := p.store.Audit(1, 0)
+	p.must(err)
+	if !slices.ContainsFunc(entries, func(e ledger.Entry) bool {
+		return e.Act == string(access.ExportAll) && strings.Contains(e.Outcome, "the file is not whole")
+	}) {
+		t.Error("the audit log does not say that the file was cut")
 	}
 }
 

@@ -51,6 +51,8 @@ type Desk struct {
 	Now     func() time.Time
 	Chance  io.Reader
 	Log     *slog.Logger
+	// MoreTime gives the next piece of a long answer the time limit of a whole one, from now on. May be nil.
+	MoreTime func(http.ResponseWriter)
 	// Notice is one sentence for the top of every page while something is
 	// wrong with the server, "" for nothing. May be nil.
 	Notice func() string

@@ -49,7 +49,34 @@ func (v *visit) send(name, kind string, data []byte) {
 	h.Set("Content-Type", kind)
 	h.Set("Content-Disposition", `attachment; filename="`+exportName(name)+`"`)
 	h.Set("Content-Length", strconv.Itoa(len(data)))
-	_, _ = v.w.Write(data)
+	if err := v.stream(data); err != nil {
+		v.desk.Log.Error("a download broke off", "route", v.r.Pattern)
+	}
+}
+
+// chunk is how much of a download goes out within one time limit.
+const chunk = 64 << 10
+
+// stream writes a long answer piece by piece. Each piece has the time that the
+// server gives a whole answer otherwise: who reads slowly gets all of it, who
+// has stopped reading holds nobody up for long.
+func (v *visit) stream(data []byte) error {
+	for len(data) > 0 {
+		n := min(len(data), chunk)
+		v.moreTime()
+		if _, err := v.w.Write(data[:n]); err != nil {
+			return fmt.Errorf("send a download: %w", err)
+		}
+		data = data[n:]
+	}
+	return nil
+}
+
+// moreTime gives what is written next the whole time limit of an answer.
+func (v *visit) moreTime() {
+	if v.desk.MoreTime != nil {
+		v.desk.MoreTime(v.w)
+	}
 }
 
 // growing is a file of a download that is packed while it is written, so that
