@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -60,14 +61,31 @@ func openKeyring(dir string, chance io.Reader, now time.Time) (Keyring, error) {
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return Keyring{}, fmt.Errorf("open keys: %w", err)
 	}
-	var ring Keyring
-	text, err := readOrMake(filepath.Join(dir, "signing.json"), func() ([]byte, error) {
+	secret := func() ([]byte, error) {
+		key := make([]byte, secretSize)
+		if _, err := io.ReadFull(chance, key); err != nil {
+			return nil, err
+		}
+		return []byte(b64.EncodeToString(key) + "\n"), nil
+	}
+	signing := func() ([]byte, error) {
 		set, err := NewKeySet(chance, now)
 		if err != nil {
 			return nil, err
 		}
 		return json.Marshal(set)
+	}
+	return keyring(func(name string) ([]byte, error) {
+		if name == "signing.json" {
+			return readOrMake(filepath.Join(dir, name), signing)
+		}
+		return readOrMake(filepath.Join(dir, name), secret)
 	})
+}
+
+// keyring reads every key file by its name.
+func keyring(read func(name string) ([]byte, error)) (ring Keyring, err error) {
+	text, err := read("signing.json")
 	if err != nil {
 		return Keyring{}, err
 	}
@@ -78,26 +96,29 @@ func openKeyring(dir string, chance io.Reader, now time.Time) (Keyring, error) {
 		name string
 		into *[]byte
 	}{{"codes.key", &ring.Codes}, {"content.key", &ring.Content}, {"clinic-mac.key", &ring.ClinicMAC}} {
-		text, err := readOrMake(filepath.Join(dir, one.name), func() ([]byte, error) {
-			secret := make([]byte, secretSize)
-			if _, err := io.ReadFull(chance, secret); err != nil {
-				return nil, err
-			}
-			return []byte(b64.EncodeToString(secret) + "\n"), nil
-		})
+		text, err := read(one.name)
 		if err != nil {
 			return Keyring{}, err
 		}
-		if n := len(text); n > 0 && text[n-1] == '\n' {
-			text = text[:n-1]
-		}
-		secret, err := b64.DecodeString(string(text))
+		secret, err := b64.DecodeString(strings.TrimSuffix(string(text), "\n"))
 		if err != nil || len(secret) != secretSize {
 			return Keyring{}, fmt.Errorf("open keys: %s does not hold a key of %d bytes", one.name, secretSize)
 		}
 		*one.into = secret
 	}
 	return ring, nil
+}
+
+// KeyringOf reads a keyring out of its files' texts, by the names of KeyFiles,
+// such as those of a saved one: nothing of it is written down.
+func KeyringOf(files map[string][]byte) (Keyring, error) {
+	return keyring(func(name string) ([]byte, error) {
+		text, ok := files[name]
+		if !ok {
+			return nil, fmt.Errorf("open keys: %s %w", name, ErrKeyLost)
+		}
+		return text, nil
+	})
 }
 
 // KeyFiles are the names of the files in a folder of keys.
