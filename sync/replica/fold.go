@@ -10,7 +10,7 @@ import (
 
 // FoldVersion changes whenever the same records fold into another History.
 // Facts that are stored carry it and are made again when it changed.
-const FoldVersion = 2
+const FoldVersion = 3
 
 // Fold returns what the records say together (rules 11 and 13). The result
 // depends on the set of lines only: neither on their order nor on repetition.

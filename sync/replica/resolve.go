@@ -140,35 +140,45 @@ func (z *resolver) descends(a, b rom.Author) bool {
 	return false
 }
 
-// target returns the record that a correction by author speaks of, nil if it
+// target returns the record that a correction speaks of under ref, nil if it
 // is not here. ok is false if the author may not touch it: a phone corrects
 // only what it wrote itself, under whatever name, and the chains of plans and
 // episodes are corrected by their next revision alone.
-func (z *resolver) target(author rom.Author, ref rom.Ref) (t *folded, ok bool) {
+func (z *resolver) target(by *folded, ref rom.Ref) (t *folded, ok bool) {
+	author := by.Author
 	if !author.FromClinic() && author != ref.Author && !z.descends(author, ref.Author) {
 		return nil, false
 	}
-	t = z.meant(author, ref)
+	t = z.meant(by, ref)
 	if t != nil && (t.Kind == wire.KindPlan || t.Kind == wire.KindEpisode) {
 		return nil, false
 	}
 	return t, true
 }
 
-// meant returns the record that author means by a name. Its own repetition of
-// a record of that name goes first: after a fork another copy's record can
-// have the name. Where nothing has it any more, as after a loss, it is the
-// record that says it was it, if all that say so are one.
-func (z *resolver) meant(author rom.Author, ref rom.Ref) *folded {
-	var one *folded
+// meant returns the record that a correction means by a name. A repetition by
+// the same author of a record of that name goes first: after a fork another
+// copy's record can have the name. Where two copies took one number and the
+// author has moved the records of both, it is the one moved last before the
+// correction, which was moved along with what it speaks of. Where nothing has
+// the name any more, as after a loss, it is the record that says it was it, if
+// all that say so are one.
+func (z *resolver) meant(by *folded, ref rom.Ref) *folded {
+	var one, own *folded
 	several := false
 	for _, r := range z.repeats[ref] {
 		kept := z.f.records[z.original(r.Ref)]
-		if r.Author == author {
-			return kept
+		if r.Author == by.Author {
+			if own == nil || nearer(r.N, own.N, by.N) {
+				own = r
+			}
+			continue
 		}
 		several = several || one != nil && one != kept
 		one = kept
+	}
+	if own != nil {
+		return z.f.records[z.original(own.Ref)]
 	}
 	if t := z.f.records[z.original(ref)]; t != nil || several {
 		return t
@@ -176,12 +186,21 @@ func (z *resolver) meant(author rom.Author, ref rom.Ref) *folded {
 	return one
 }
 
+// nearer reports whether number a rather than b is the last before n, or,
+// where none is before it, the first behind.
+func nearer(a, b, n int64) bool {
+	if (a < n) != (b < n) {
+		return a < n
+	}
+	return a < n && a > b || a > n && a < b
+}
+
 // resolveVoids: a void wins for ever; there is no voiding a void. Taking back
 // one record of a session takes back the others of the same session.
 func (z *resolver) resolveVoids(voids []*folded) {
 	sessions := map[rom.SessionID]bool{}
 	for _, r := range voids {
-		t, ok := z.target(r.Author, r.body.(rom.Void).Target)
+		t, ok := z.target(r, r.body.(rom.Void).Target)
 		switch {
 		case !ok || t != nil && t.Kind == wire.KindVoid:
 			z.damaged[r] = true
@@ -250,9 +269,9 @@ func (z *resolver) resolveAmends(amends []*folded) {
 // here yet; ok is false if the author may not, or if there is no end.
 func (z *resolver) root(r *folded) (root *folded, path []*folded, ok bool) {
 	seen := map[*folded]bool{r: true}
-	author, ref := r.Author, r.body.(rom.Amend).Target
+	by, ref := r, r.body.(rom.Amend).Target
 	for {
-		t, may := z.target(author, ref)
+		t, may := z.target(by, ref)
 		switch {
 		case !may:
 			return nil, nil, false
@@ -269,7 +288,7 @@ func (z *resolver) root(r *folded) (root *folded, path []*folded, ok bool) {
 		}
 		seen[t] = true
 		path = append(path, t)
-		author, ref = t.Author, a.Target
+		by, ref = t, a.Target
 	}
 }
 

@@ -134,6 +134,8 @@ func TestKeptSeeds(t *testing.T) {
 		{"the disk flips a bit of a salt after the line was read to be moved, before the move is written: the line is moved all the same",
 			Options{Seed: 3107057857, Steps: 150, Off: []Kind{"evict", "roll back", "clock", "rejoin"}}},
 		{"a second window takes the cursor back, and the store loses what the first had pulled", Options{Seed: 7001906}},
+		{"two copies wrote one number and one phone has moved both records: what takes one of them back takes back the same one in any order",
+			Options{Seed: 9000844, Steps: 206, Off: []Kind{"rejoin"}}},
 	} {
 		for _, k := range c.o.Off {
 			if !slices.Contains(Kinds, k) {
