@@ -30,6 +30,7 @@ type measureState struct {
 	motion  rom.Motion
 	side    rom.Side
 	inHold  bool // of a session that runs
+	hold    int  // in which it was taken, as session.Event has it
 	session rom.SessionID
 	wanted  int // trials
 	ways    []gonio.Way

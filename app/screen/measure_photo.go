@@ -64,7 +64,7 @@ func (a *App) takePhoto() {
 // its measurement was left may show the other arm: it is dropped. twice takes
 // another one at once: an arm past its limit is not led there again for it.
 func (a *App) fetchPicture(fetch func() (Picture, error), held *gonio.Gravity, twice bool) {
-	asked := a.asks()
+	asked, hold := a.asks(), a.holdNow()
 	var p, q Picture
 	err := errBroken
 	a.run(func() {
@@ -84,6 +84,7 @@ func (a *App) fetchPicture(fetch func() (Picture, error), held *gonio.Gravity, t
 			a.measure.trouble = a.t(words.PhotoBad)
 		default:
 			a.gotPicture(p)
+			a.measure.hold = hold
 			a.measure.photo.held, a.measure.photo.other = held, q
 		}
 	})

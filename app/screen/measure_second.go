@@ -125,5 +125,16 @@ func (a *App) feedTier() {
 	if s.pending {
 		tier = verdict.Near
 	}
-	a.feed(session.Event{Kind: session.Measured, Angle: s.reading.Angle, Level: s.reading.Level, Tier: tier})
+	a.feed(session.Event{
+		Kind: session.Measured, Angle: s.reading.Angle, Level: s.reading.Level, Tier: tier, Hold: s.hold, Motion: s.motion,
+	})
+}
+
+// holdNow is the hold of the motion being measured that goes on now, for
+// session.Event.
+func (a *App) holdNow() int {
+	if v := a.session.view; v.State == session.Holding && v.Motion == a.measure.motion {
+		return v.Hold
+	}
+	return session.NoHold
 }

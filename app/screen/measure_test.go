@@ -507,12 +507,12 @@ func TestMeasuredHold(t *testing.T) {
 	if s.a.measure.step == stepHow {
 		s.a.chooseWay(0)
 	}
+	s.f.picture = Picture{URL: "blob:invented", Width: 900, Height: 1200}
+	s.a.takePhoto()
 	s.tick(30 * time.Second)
 	if s.a.session.running() {
 		t.Error("the next hold begins unseen")
 	}
-	s.f.picture = Picture{URL: "blob:invented", Width: 900, Height: 1200}
-	s.a.takePhoto()
 	s.marksAt(70)
 	s.a.useAngle()
 	d := s.a.session.m.Draft()

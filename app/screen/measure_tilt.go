@@ -189,6 +189,7 @@ func (a *App) gotGravity(g gonio.Gravity) {
 		return
 	}
 	a.stopTilt()
+	s.hold = a.holdNow()
 	m, err := gonio.MeasureTilt(gonio.Laid{Motion: s.motion, Side: s.side, Position: s.way.Position, Arm: g, Trunk: s.tilt.trunk})
 	if err != nil {
 		s.trouble, s.step = a.t(words.TiltBad), stepSetUp

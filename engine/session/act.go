@@ -90,6 +90,7 @@ func (m *Machine) move() {
 func (m *Machine) hold() {
 	h := m.item().Dose.Hold
 	m.angle = nil
+	m.holds = append(m.holds, spot{m.d.Item, notKept, true})
 	m.enter(Holding, h)
 	m.say(SayHold, h)
 	m.out.Tone, m.out.Vibrate = ToneBegin, []int{200}
@@ -113,7 +114,7 @@ func (m *Machine) endHold(h rom.Hold) {
 	d := m.done()
 	d.Holds = append(d.Holds, h)
 	d.Tries++
-	m.held = spot{m.d.Item, len(d.Holds) - 1, true}
+	m.recorded(len(d.Holds) - 1)
 	m.angle = nil
 	m.out.Tone, m.out.Vibrate = ToneEnd, []int{200, 100, 200}
 	switch rest := m.item().Dose.Rest; {
@@ -128,6 +129,14 @@ func (m *Machine) endHold(h rom.Hold) {
 		m.move()
 	}
 	m.keep()
+}
+
+// recorded notes where the hold that has just ended stands in the draft.
+func (m *Machine) recorded(hold int) {
+	m.held = spot{m.d.Item, hold, true}
+	if n := len(m.holds); n > 0 && m.d.State == Holding {
+		m.holds[n-1] = m.held
+	}
 }
 
 // breakOff pauses at the repetition at hand. What was held so far is recorded
@@ -154,7 +163,7 @@ func (m *Machine) partial() {
 		return
 	}
 	d.Holds = append(d.Holds, h)
-	m.held = spot{m.d.Item, len(d.Holds) - 1, true}
+	m.recorded(len(d.Holds) - 1)
 	m.angle = nil
 }
 

@@ -48,8 +48,17 @@ type Event struct {
 	Angle rom.Degrees    // Measured
 	Level rom.Level      // Measured, for hand behind back
 	Tier  verdict.Tier   // Measured: how it stands to the limit, as engine/verdict says
-	To    *Change        // Changed
+	// Hold is for Measured the View.Hold in which it was taken, NoHold for in none
+	// of them, 0 for the present or the last. Motion is what was measured; it is
+	// looked at with NoHold.
+	Hold   int
+	Motion rom.Motion
+	To     *Change // Changed
 }
+
+// NoHold says that a measurement was taken while no hold went on: its tier
+// counts, its angle is none of a hold.
+const NoHold = -1
 
 // Change is what a new plan revision, or a reading outside of a hold, means for
 // a session that was begun. Narrower limits, closed exercises and a stop apply

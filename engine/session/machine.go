@@ -144,15 +144,19 @@ type Machine struct {
 	length Millis // of the running time; 0 when it has no end of its own
 	spoken int    // last number of seconds left that was said
 	held   spot   // the last finished hold
+	holds  []spot // every hold that began since New or Resume
 	angle  *rom.Degrees
 	out    Output
 }
 
-// spot is one hold: item and index, in draft order.
+// spot is one hold: item and index, in draft order; the index is notKept while
+// it goes on, and where the record has none of it.
 type spot struct {
 	item, hold int
 	ok         bool
 }
+
+const notKept = -1
 
 // New returns a machine in state Ready, and what to show. It refuses a
 // configuration that breaks a rule.

@@ -478,3 +478,43 @@ func FuzzDecodeDraft(f *testing.F) {
 		}
 	})
 }
+
+// A measurement that comes when another exercise has begun ends the stretches of its own motion, not the hold at hand.
+func TestMeasuredBelongsToItsHold(t *testing.T) {
+	for _, late := range []bool{false, true} {
+		m, _, err := New(config(flexion(20, 1, 0), rotation(20, 2, 10)), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := Millis(0)
+		step := func(e Event) Output { e.At = at; return m.Step(e) }
+		pass := func(seconds int) {
+			for range seconds {
+				at += 1000
+				step(Event{Kind: Tick})
+			}
+		}
+		step(Event{Kind: PainBefore, Score: 1})
+		step(Event{Kind: Start})
+		step(Event{Kind: There})
+		hold := m.View().Hold
+		pass(21)
+		step(Event{Kind: Start})
+		step(Event{Kind: There})
+		pass(5)
+		if v := m.View(); v.State != Holding || v.Motion != rom.ERSide || hold != 1 || v.Hold != 2 {
+			t.Fatalf("%+v", v)
+		}
+		if late {
+			hold = NoHold
+		}
+		step(Event{Kind: Measured, Angle: rom.Deg(100), Tier: verdict.Passed, Hold: hold, Motion: rom.ForwardFlexion})
+		d := m.Draft()
+		if h := d.Items[0].Holds[0]; h.Counted != late || (h.Angle == nil) != late || !d.Ring {
+			t.Errorf("late %v: the hold of before is %+v, to ring %v", late, h, d.Ring)
+		}
+		if v := m.View(); v.State != Holding || v.Motion != rom.ERSide || d.Items[1].Skipped != "" {
+			t.Errorf("late %v: the other exercise is at %s", late, v.State)
+		}
+	}
+}

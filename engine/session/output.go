@@ -98,6 +98,7 @@ type View struct {
 	Motion   rom.Motion
 	Rep      int // the repetition at hand, from 1
 	Reps     int
+	Hold     int          // while holding: which hold it is of all that began, from 1; else 0
 	Total    Millis       // length of the running time, 0 when none runs
 	Left     Millis       // what is left of it, never negative
 	Elapsed  Millis       // what has passed of it

@@ -58,10 +58,7 @@ func (m *Machine) worst(score int) {
 
 // measured takes an angle of the present hold, or else of the last one.
 func (m *Machine) measured(e Event) bool {
-	at := spot{item: m.d.Item, ok: m.d.State == Holding}
-	if !at.ok {
-		at = m.held
-	}
+	at := m.measuredAt(e)
 	if !at.ok {
 		return false
 	}
@@ -77,9 +74,10 @@ func (m *Machine) measured(e Event) bool {
 		if e.Angle < rom.Deg(-60) || e.Angle > it.Motion.AnatomicalMax() {
 			return false
 		}
-		if m.d.State == Holding {
+		switch {
+		case m.goesOn(at):
 			m.angle = &e.Angle
-		} else {
+		case at.hold != notKept:
 			m.d.Items[at.item].Holds[at.hold].Angle = &e.Angle
 		}
 	}
@@ -96,20 +94,50 @@ func (m *Machine) measured(e Event) bool {
 	return true
 }
 
+// measuredAt is the hold of a measurement. One that was taken in no hold has
+// its exercise only.
+func (m *Machine) measuredAt(e Event) spot {
+	switch n := len(m.holds); {
+	case e.Hold > 0 && e.Hold <= n:
+		return m.holds[e.Hold-1]
+	case e.Hold > 0:
+		return spot{}
+	case e.Hold < 0:
+		for i, it := range m.d.Config.Items {
+			if it.Motion == e.Motion && it.Dose.Hold > 0 {
+				return spot{i, notKept, true}
+			}
+		}
+		return spot{}
+	case n > 0 && m.d.State == Holding:
+		return m.holds[n-1]
+	}
+	return m.held
+}
+
+// goesOn reports whether at is the hold that goes on.
+func (m *Machine) goesOn(at spot) bool {
+	n := len(m.holds)
+	return m.d.State == Holding && n > 0 && at == m.holds[n-1]
+}
+
 // over ends every stretch of a motion that was found past its limit, or likely
-// past it. The hold that was measured does not count.
+// past it, also one that goes on. The hold that was measured does not count.
 func (m *Machine) over(at spot, motion rom.Motion, n Notice) {
 	for i := range m.d.Items {
 		if x := &m.d.Items[i]; x.Motion == motion && x.Skipped == "" && x.Tries < m.d.Config.Items[i].Dose.Reps {
 			x.Skipped = rom.SkipOver
 		}
 	}
-	if m.d.State == Holding {
+	if at.hold != notKept {
+		m.d.Items[at.item].Holds[at.hold].Counted = false
+	}
+	if m.d.State == Holding && m.item().Motion == motion {
 		h := m.stay()
 		h.Counted = false
-		m.done().Holds = append(m.done().Holds, h)
-	} else {
-		m.d.Items[at.item].Holds[at.hold].Counted = false
+		d := m.done()
+		d.Holds = append(d.Holds, h)
+		m.recorded(len(d.Holds) - 1)
 	}
 	m.out.Tone, m.out.Vibrate = ToneAlert, []int{500, 200, 500}
 	m.say(string(n), 0)

@@ -18,6 +18,9 @@ func (m *Machine) view() View {
 		v.Elapsed, v.Total = max(0, m.elapsed()), m.length
 		v.Left = max(0, v.Total-v.Elapsed)
 	}
+	if m.d.State == Holding {
+		v.Hold = len(m.holds)
+	}
 	for i, p := range m.d.Items {
 		v.Asked += m.d.Config.Items[i].Dose.Reps
 		for _, h := range p.Holds {
