@@ -337,7 +337,7 @@ func (a *App) resultMarks(r rom.Reading, limit rom.Limit, limited bool) figure.M
 			m.Aim = figure.At(aim)
 		}
 	}
-	if other, ok := a.lastReading(r.Motion, r.Side.Other()); ok && a.day.Episode.Usable(r.Motion) {
+	if other, ok := a.lastBy(r.Motion, r.Side.Other(), r.Method); ok && a.day.Episode.Usable(r.Motion) {
 		m.Other = figure.At(other.Body.Angle)
 	}
 	return m

@@ -206,9 +206,9 @@ func (a *App) keepInOrder(name string, data []byte, then func(error)) {
 	a.run(func() { err = a.d.Journal.Keep(name, data) }, func() {
 		k := a.keeps[name]
 		delete(a.keeps, name)
-		then(err)
-		if k.next != nil {
+		if k.next != nil { // before anybody is told, who may have more to keep
 			a.keepInOrder(name, k.next.data, k.next.then)
 		}
+		then(err)
 	})
 }

@@ -4,6 +4,7 @@ package idb
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -208,8 +209,10 @@ func open(ctx context.Context, name string) (*conn, error) {
 			}
 		}
 	})
-	defer stopUpgrade()
-	db, err := request(ctx, req, func(late js.Value) { late.Call("close") })
+	db, err := request(ctx, req, func(late js.Value) { stopUpgrade(); late.Call("close") })
+	if !errors.Is(err, ErrBusy) { // else it may still be made, and without its stores nobody could use it
+		stopUpgrade()
+	}
 	if err != nil {
 		return nil, err
 	}
