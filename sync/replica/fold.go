@@ -38,6 +38,7 @@ type folded struct {
 	At      time.Time
 	Rev     int
 	Salt    string
+	Run     string // which start of the app wrote it first
 	Was     rom.Ref
 	hash    wire.Hash
 	body    any  // the rom type of the kind; nil unless understood and sound
@@ -56,7 +57,7 @@ func (f *Folder) Add(line []byte) bool {
 	if old != nil && old.hash >= hash {
 		return false
 	}
-	r := &folded{Ref: rec.Ref(), Kind: rec.Kind, At: rec.At, Rev: rec.Rev, Salt: rec.Salt, Was: rec.Was, hash: hash}
+	r := &folded{Ref: rec.Ref(), Kind: rec.Kind, At: rec.At, Rev: rec.Rev, Salt: rec.Salt, Run: rec.Run, Was: rec.Was, hash: hash}
 	r.read(rec)
 	if old != nil {
 		*old = *r

@@ -156,7 +156,9 @@ func (z *resolver) target(by *folded, ref rom.Ref) (t *folded, ok bool) {
 	return t, true
 }
 
-// meant returns the record that a correction means by a name. A repetition by
+// meant returns the record that a correction means by a name. Where one record
+// of that name was written in the very run of the app that wrote the correction,
+// and no other, it is that one: no copy shares a run. Else a repetition by
 // the same author of a record of that name goes first: after a fork another
 // copy's record can have the name. Where two copies took one number and the
 // author has moved the records of both, it is the one moved last before the
@@ -164,6 +166,9 @@ func (z *resolver) target(by *folded, ref rom.Ref) (t *folded, ok bool) {
 // the name any more, as after a loss, it is the record that says it was it, if
 // all that say so are one.
 func (z *resolver) meant(by *folded, ref rom.Ref) *folded {
+	if t := z.ofRun(by.Run, ref); t != nil {
+		return t
+	}
 	var one, own *folded
 	several := false
 	for _, r := range z.repeats[ref] {
@@ -182,6 +187,31 @@ func (z *resolver) meant(by *folded, ref rom.Ref) *folded {
 	}
 	if t := z.f.records[z.original(ref)]; t != nil || several {
 		return t
+	}
+	return one
+}
+
+// ofRun returns the record of a name, or repeated from it, that was written in
+// a run, if it is one; nil else.
+func (z *resolver) ofRun(run string, ref rom.Ref) (one *folded) {
+	if len(z.repeats[ref]) == 0 {
+		return nil // there is nothing to choose between
+	}
+	several := false
+	take := func(r *folded) {
+		if r == nil || r.Run != run {
+			return
+		}
+		kept := z.f.records[z.original(r.Ref)]
+		several = several || one != nil && one != kept
+		one = kept
+	}
+	take(z.f.records[ref])
+	for _, r := range z.repeats[ref] {
+		take(r)
+	}
+	if several {
+		return nil
 	}
 	return one
 }

@@ -41,3 +41,30 @@ func TestTwoMovedUnderOneName(t *testing.T) {
 		}
 	}
 }
+
+// Where another copy's record still has the name, the run of the app in which both were written tells which is meant.
+func TestCorrectionMeansTheRecordOfItsRun(t *testing.T) {
+	line := func(author rom.Author, n int64, salt byte, run string, k wire.Kind, body any, was rom.Ref) []byte {
+		raw, v, err := wire.EncodeBody(k, body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := wire.Encode(wire.Record{Author: author, N: n, Prev: wire.HashOf([]byte("before")), Salt: wire.Salt([16]byte{salt}), Kind: k, V: v, Run: run, TZ: "UTC", Body: raw, Was: was})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+	name := rom.Ref{Author: "p", N: 4}
+	pain := func(score int) rom.Pain { return rom.Pain{Episode: "e", Score: score, When: rom.PainAtRest} }
+	theirs := line("p", 4, 1, "run-a", wire.KindPain, pain(9), rom.Ref{})
+	own := line("q", 3, 2, "run-b", wire.KindPain, pain(5), name)
+	for run, want := range map[string]rom.Ref{"run-a": name, "run-b": {Author: "q", N: 3}, "run-c": {Author: "q", N: 3}} {
+		void := line("q", 14, 3, run, wire.KindVoid, rom.Void{Target: name, Reason: "typed wrong"}, rom.Ref{Author: "p", N: 7})
+		for _, order := range [][][]byte{{theirs, own, void}, {void, own, theirs}, {own, void, theirs}} {
+			if h := Fold(order...); !slices.Equal(h.Voided, []rom.Ref{want}) || len(h.Pains) != 1 {
+				t.Errorf("%s: %+v", run, h)
+			}
+		}
+	}
+}

@@ -136,6 +136,7 @@ func TestKeptSeeds(t *testing.T) {
 		{"a second window takes the cursor back, and the store loses what the first had pulled", Options{Seed: 7001906}},
 		{"two copies wrote one number and one phone has moved both records: what takes one of them back takes back the same one in any order",
 			Options{Seed: 9000844, Steps: 206, Off: []Kind{"rejoin"}}},
+		{"and by the run of the app in which it was written, where a copy's record has the name", Options{Seed: 9000844}},
 	} {
 		for _, k := range c.o.Off {
 			if !slices.Contains(Kinds, k) {
