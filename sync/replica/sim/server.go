@@ -351,18 +351,6 @@ func (s *server) pull(reply *wire.Reply, p *patient, h wire.Header) []wire.LogLi
 	return lines
 }
 
-// lastRevision is the highest revision of a plan in the log.
-func (p *patient) lastRevision() (last int) {
-	for _, e := range p.log {
-		if rec, err := wire.Decode(e.line); err == nil && rec.Kind == wire.KindPlan {
-			if body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body); err == nil {
-				last = max(last, body.(rom.Plan).Rev)
-			}
-		}
-	}
-	return last
-}
-
 func (p *patient) head() wire.Cursor {
 	if len(p.log) == 0 {
 		return wire.Cursor{}

@@ -240,3 +240,15 @@ func (w *world) revoke() {
 		}
 	}
 }
+
+// lastRevision is the highest revision of a plan in the log.
+func (p *patient) lastRevision() (last int) {
+	for _, e := range p.log {
+		if rec, err := wire.Decode(e.line); err == nil && rec.Kind == wire.KindPlan {
+			if body, err := wire.DecodeBody(rec.Kind, rec.V, rec.Body); err == nil {
+				last = max(last, body.(rom.Plan).Rev)
+			}
+		}
+	}
+	return last
+}
