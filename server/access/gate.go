@@ -64,14 +64,25 @@ type Try struct {
 
 // Try asks whether a try may be looked at now. wait is how long it has to wait
 // when it may not, and then nothing was counted. name is the login or what the
-// store knows a code by.
-func (g *Gate) Try(name, remote string, now time.Time) (t *Try, wait time.Duration) {
+// store knows a code by. It is for secrets that nobody guesses, as of a QR code,
+// and for people who have signed in; TryShort is for the others.
+func (g *Gate) Try(name, remote string, now time.Time) (*Try, time.Duration) {
+	return g.try(name, remote, false, now)
+}
+
+// TryShort is Try for what is short enough to be guessed by many together: a
+// password, six digits, a typed code.
+func (g *Gate) TryShort(name, remote string, now time.Time) (*Try, time.Duration) {
+	return g.try(name, remote, true, now)
+}
+
+func (g *Gate) try(name, remote string, short bool, now time.Time) (t *Try, wait time.Duration) {
 	address := AddressKey(remote)
 	t = &Try{g, name, name + "\x00" + address, address, now}
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	wait = max(g.pair.Wait(t.pair, now), g.address.Wait(address, now), g.name.Wait(name, now))
-	if g.address.stands(address, now) > 0 {
+	if short && g.address.stands(address, now) > 0 {
 		wait = max(wait, g.server.wait(now))
 	}
 	if wait > 0 {

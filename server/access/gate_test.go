@@ -58,19 +58,24 @@ func TestGateAtOnce(t *testing.T) {
 func TestGateClosesNobodyElse(t *testing.T) {
 	g := NewGate()
 	for i := range 3000 {
-		g.Try(fmt.Sprint("code ", i), fmt.Sprintf("203.0.113.%d:1", i%100), noon)
+		g.TryShort(fmt.Sprint("code ", i), fmt.Sprintf("203.0.113.%d:1", i%100), noon)
 	}
-	try, wait := g.Try("the right code", "198.51.100.1:1", noon)
+	try, wait := g.TryShort("the right code", "198.51.100.1:1", noon)
 	if wait != 0 {
 		t.Fatalf("a stranger elsewhere has to wait %v", wait)
 	}
 	try.Right()
-	// While it lasts an address with a wrong try has no more free ones.
-	g.Try("mistyped", "198.51.100.2:1", noon)
-	if _, wait := g.Try("mistyped again", "198.51.100.2:1", noon); wait <= 0 || wait > time.Minute {
+	// While it lasts an address with a wrong try has no more free ones, of what is short.
+	g.TryShort("mistyped", "198.51.100.2:1", noon)
+	if _, wait := g.TryShort("mistyped again", "198.51.100.2:1", noon); wait <= 0 || wait > time.Minute {
 		t.Errorf("a second guess from one address waits %v", wait)
 	}
-	if _, wait := g.Try("mistyped again", "198.51.100.2:1", noon.Add(10*time.Minute)); wait != 0 {
+	if try, wait := g.Try("a QR code", "198.51.100.2:1", noon); wait != 0 {
+		t.Errorf("a QR code waits %v", wait)
+	} else {
+		try.Right()
+	}
+	if _, wait := g.TryShort("mistyped again", "198.51.100.2:1", noon.Add(10*time.Minute)); wait != 0 {
 		t.Errorf("ten minutes later: %v", wait)
 	}
 }

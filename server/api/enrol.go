@@ -45,7 +45,11 @@ func (a *API) enrol(c *call) error {
 	if err != nil {
 		return err
 	}
-	try, wait := a.codes.Try(secret, c.r.RemoteAddr, c.now)
+	ask := a.codes.Try
+	if typed.Short() {
+		ask = a.codes.TryShort
+	}
+	try, wait := ask(secret, c.r.RemoteAddr, c.now)
 	if wait > 0 && !again {
 		return tooMany(wait)
 	}

@@ -75,7 +75,7 @@ func (d *Desk) signIn(w http.ResponseWriter, r *http.Request) {
 		d.signInShow(w, http.StatusBadRequest, form, "The form could not be read. Please try again.")
 		return
 	}
-	try, wait := d.Gate.Try(form.Login, r.RemoteAddr, now)
+	try, wait := d.Gate.TryShort(form.Login, r.RemoteAddr, now)
 	if d.tooMany(w, form, wait) {
 		return
 	}
@@ -176,7 +176,7 @@ func (d *Desk) signInCode(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	name := "code " + string(staff.ID)
-	try, wait := d.secondGate.Try(name, r.RemoteAddr, now)
+	try, wait := d.secondGate.TryShort(name, r.RemoteAddr, now)
 	if d.tooMany(w, form, wait) {
 		return
 	}
